@@ -8,7 +8,7 @@ import { type AllowedFolder, notAllowed } from '#core/contracts/places.ts'
 import { examplePaths, pathComplaint } from '#core/contracts/within.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
-import { TarelineError } from '#core/words/problem.ts'
+import { codeOf, TarelineError } from '#core/words/problem.ts'
 
 /**
  * Which folders of this computer windows may name by a typed path: the one rule, for whatever reads, writes or opens
@@ -33,8 +33,6 @@ export interface AllowedPlaces {
 const mostKept = 200
 const kept = z.object({ folder: z.string(), why: z.enum(['picked', 'typed']), allowedAt: z.string() })
 const keptList = z.object({ folders: z.array(kept).max(mostKept) })
-
-const codeOf = (error: unknown): unknown => (error instanceof Error && 'code' in error ? error.code : undefined)
 
 /** A full path of another system's kind would be taken as a name within whatever folder the app was started in. */
 function pathHere(path: string): string {

@@ -1,6 +1,7 @@
 import type Database from 'better-sqlite3'
 import { statSync } from 'node:fs'
 import { faultOf } from '#core/store/sqlite-fault.ts'
+import { codeOf } from '#core/words/problem.ts'
 
 /** What a fleet file holds, for a person who must tell one from another; null: this file, or its step, does not say. */
 export interface FileFacts {
@@ -20,7 +21,7 @@ function ask<T>(raw: Database.Database, sql: string): T | null {
   try {
     return (raw.prepare(sql).pluck().get() as T | undefined) ?? null
   } catch (error) {
-    const isMissingTable = error instanceof Error && 'code' in error && error.code === 'SQLITE_ERROR'
+    const isMissingTable = codeOf(error) === 'SQLITE_ERROR'
     if (isMissingTable || faultOf(error) === 'damaged') return null
     throw error
   }

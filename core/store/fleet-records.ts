@@ -8,7 +8,7 @@ import type { Change, StoredValue, StoredValues } from '#core/words/change.ts'
 import { dayOf } from '#core/words/day.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
 import { tidyName } from '#core/words/names.ts'
-import { FieldError, TarelineError } from '#core/words/problem.ts'
+import { codeOf, FieldError, TarelineError } from '#core/words/problem.ts'
 import {
   type TypedSubject,
   type UsualGroup,
@@ -141,8 +141,7 @@ async function sayTaken<T>(
   try {
     return await work()
   } catch (error) {
-    const code = error instanceof Error && 'code' in error ? error.code : ''
-    if (code !== 'SQLITE_CONSTRAINT_UNIQUE') throw error
+    if (codeOf(error) !== 'SQLITE_CONSTRAINT_UNIQUE') throw error
     const field = nameColumns[subject]
     const label = fieldsOf(subject)[field]?.label ?? field
     const where = place.name === '' || subject === 'unit' ? '' : ` on ${place.name}`

@@ -1,6 +1,6 @@
 import Database from 'better-sqlite3'
 import { closeSync, existsSync, openSync, readSync } from 'node:fs'
-import { TarelineError } from '#core/words/problem.ts'
+import { codeOf, TarelineError } from '#core/words/problem.ts'
 
 /** "TARE" in ASCII: marks the file as ours in the SQLite header (PRAGMA application_id). */
 export const applicationId = 0x54415245
@@ -43,7 +43,7 @@ function isCutOff(raw: Database.Database): boolean {
     raw.pragma('user_version')
     return false
   } catch (error) {
-    if (error instanceof Error && 'code' in error && error.code === 'SQLITE_READONLY_ROLLBACK') return true
+    if (codeOf(error) === 'SQLITE_READONLY_ROLLBACK') return true
     throw error
   }
 }

@@ -1,5 +1,6 @@
 import type Database from 'better-sqlite3'
 import type { Difference, KeptTable, Stored } from '#core/store/kept-table.ts'
+import { codeOf } from '#core/words/problem.ts'
 
 /**
  * Readings and their pressures on the way into the store, as flat lists: objects for a million rows would take longer
@@ -36,9 +37,7 @@ export interface BatchOutcome {
 const rowsPerStatement = 64
 
 const isDuplicate = (error: unknown) =>
-  error instanceof Error &&
-  'code' in error &&
-  (error.code === 'SQLITE_CONSTRAINT_UNIQUE' || error.code === 'SQLITE_CONSTRAINT_PRIMARYKEY')
+  ['SQLITE_CONSTRAINT_UNIQUE', 'SQLITE_CONSTRAINT_PRIMARYKEY'].includes(codeOf(error) ?? '')
 
 const placeholders = (width: number) => `(?${', ?'.repeat(width - 1)})`
 

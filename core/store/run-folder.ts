@@ -2,6 +2,7 @@ import { mkdtempSync, readdirSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { isRunning } from '#core/store/running.ts'
+import { codeOf } from '#core/words/problem.ts'
 
 /**
  * Makes a folder for the files of this run, which its user alone may read, and removes those that runs of this kind left
@@ -15,8 +16,7 @@ export function makeRunFolder(kind: 'inbox' | 'window' | 'rehearsal' | 'look', w
     try {
       rmSync(join(within, name), { recursive: true, force: true })
     } catch (error) {
-      if (!(error instanceof Error && 'code' in error && (error.code === 'EACCES' || error.code === 'EPERM')))
-        throw error
+      if (!['EACCES', 'EPERM'].includes(codeOf(error) ?? '')) throw error
     }
   }
   return mkdtempSync(join(within, `${start}${process.pid}-`))

@@ -1,3 +1,4 @@
+import { codeOf } from '#core/words/problem.ts'
 /** Whether a process of this machine runs. */
 export function isRunning(pid: number): boolean {
   try {
@@ -5,6 +6,6 @@ export function isRunning(pid: number): boolean {
     return true
   } catch (error) {
     // Another user's process may not be asked, and runs.
-    return error instanceof Error && 'code' in error && error.code === 'EPERM'
+    return codeOf(error) === 'EPERM'
   }
 }

@@ -9,7 +9,7 @@ import { faultOfMaking } from '#core/store/sqlite-fault.ts'
 import { publish, sweepUnfinished, syncFile, unfinishedName } from '#core/store/whole-copy.ts'
 import { zoneOf } from '#core/store/zone.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
-import { TarelineError } from '#core/words/problem.ts'
+import { codeOf, TarelineError } from '#core/words/problem.ts'
 
 /**
  * A second place for the copies of a fleet file: a folder that a person chose, on another disk or drive. What goes there
@@ -50,10 +50,11 @@ function sentenceOf(error: unknown, place: string, folder = place): TarelineErro
       'The newest copy beside the file is damaged, so that it is not brought anywhere. Make another copy, and check the disk.',
       cause,
     )
-  if (!(error instanceof Error && 'code' in error)) return undefined
+  const code = codeOf(error)
+  if (code === undefined) return undefined
   return new TarelineError(
     'disk-error',
-    `${place} does not answer as it should (${String(error.code)}). Check the drive, its cable or the network.`,
+    `${place} does not answer as it should (${code}). Check the drive, its cable or the network.`,
     cause,
   )
 }

@@ -1,6 +1,6 @@
 import { accessSync, constants, existsSync } from 'node:fs'
 import { dirname } from 'node:path'
-import { TarelineError } from '#core/words/problem.ts'
+import { codeOf, TarelineError } from '#core/words/problem.ts'
 
 type Fault = 'not-a-database' | 'damaged' | 'locked' | 'read-only' | 'disk-full' | 'disk-error' | 'cannot-open'
 
@@ -33,7 +33,7 @@ const beginnings: readonly (readonly [string, Fault])[] = [
 
 /** What the disk or another program did, if that is what an error tells of; undefined for anything else. */
 export function faultOf(error: unknown): Fault | undefined {
-  const code = error instanceof Error && 'code' in error ? String(error.code) : ''
+  const code = codeOf(error) ?? ''
   return beginnings.find(([beginning]) => code.startsWith(beginning))?.[1]
 }
 
@@ -145,7 +145,7 @@ const onceOnly: readonly (readonly [columns: string, words: string])[] = [
  * between.
  */
 function outrun(error: unknown): TarelineError | undefined {
-  const code = error instanceof Error && 'code' in error ? String(error.code) : ''
+  const code = codeOf(error)
   const cause = { cause: error }
   if (code === 'SQLITE_CONSTRAINT_UNIQUE' || code === 'SQLITE_CONSTRAINT_PRIMARYKEY') {
     const about = String(error).replace(/^.*constraint failed: /, '')
@@ -181,5 +181,4 @@ export function faultDuringWork(error: unknown): TarelineError | undefined {
   return new TarelineError(fault, duringWork[fault], { cause: error })
 }
 
-const faultIsOfTheSystem = (error: unknown): boolean =>
-  error instanceof Error && 'code' in error && !String(error.code).startsWith('SQLITE_')
+const faultIsOfTheSystem = (error: unknown): boolean => codeOf(error)?.startsWith('SQLITE_') === false

@@ -10,7 +10,7 @@ import type { Change, Hand, StoredValues } from '#core/words/change.ts'
 import { dayOf } from '#core/words/day.ts'
 import { type HouseRuleName, houseRuleNames } from '#core/words/house-rules.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
-import { ConflictError, TarelineError } from '#core/words/problem.ts'
+import { codeOf, ConflictError, TarelineError } from '#core/words/problem.ts'
 
 type LogRow = { id: number } & Omit<Schema['change_log'], 'id'>
 
@@ -138,8 +138,7 @@ async function takeAway(db: Writer, row: LogRow, left: StoredValues): Promise<vo
       .where('id', '=', id)
       .execute()
   } catch (error) {
-    const code = error instanceof Error && 'code' in error ? error.code : ''
-    if (code !== 'SQLITE_CONSTRAINT_FOREIGNKEY') throw error
+    if (codeOf(error) !== 'SQLITE_CONSTRAINT_FOREIGNKEY') throw error
     throw new TarelineError(
       'cannot-undo',
       `${row.subject_key}: other records rest on it by now, such as readings, tickets or calibrations. ` +

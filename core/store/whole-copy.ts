@@ -19,7 +19,7 @@ import { countRows } from '#core/store/rows.ts'
 import { isRunning } from '#core/store/running.ts'
 import { sealWritten } from '#core/store/seals.ts'
 import { faultOf } from '#core/store/sqlite-fault.ts'
-import { TarelineError } from '#core/words/problem.ts'
+import { codeOf, TarelineError } from '#core/words/problem.ts'
 
 export interface WholeCopy {
   readonly tables: number
@@ -114,7 +114,7 @@ export function publish(unfinished: string, to: string): void {
     linkSync(unfinished, to)
     rmSync(unfinished)
   } catch (error) {
-    const code = error instanceof Error && 'code' in error ? String(error.code) : ''
+    const code = codeOf(error) ?? ''
     // Memory sticks know no second name of a file.
     if (!['EPERM', 'ENOTSUP', 'EOPNOTSUPP', 'ENOSYS', 'EINVAL'].includes(code)) throw error
     if (existsSync(to)) throw Object.assign(new Error(`${to} exists`), { code: 'EEXIST' })
@@ -176,7 +176,7 @@ export async function writeWholeCopy(
   } catch (error) {
     if (error instanceof TarelineError) throw error
     if (error instanceof DamagedCopy) throw await whoseDamage(raw, file, error.harm)
-    if (error instanceof Error && 'code' in error && error.code === 'EEXIST') {
+    if (codeOf(error) === 'EEXIST') {
       throw new TarelineError('file-exists', `${to} exists already. Name a new file for the copy of ${file}.`, {
         cause: error,
       })

@@ -1,5 +1,6 @@
 import { readFile, realpath } from 'node:fs/promises'
 import { extname, join, sep } from 'node:path'
+import { codeOf } from '#core/words/problem.ts'
 import { commonHeaders, noContent, sentenceAnswer, withPolicy } from '#electron/web/content-policy.ts'
 
 const contentTypes: Readonly<Record<string, string>> = {
@@ -23,9 +24,7 @@ const cacheFor = (path: string) => (path.startsWith('/assets/') ? 'private, max-
 const notFound = () => sentenceAnswer(404, 'There is no such page.')
 
 const isMissing = (error: unknown) =>
-  error instanceof Error &&
-  'code' in error &&
-  ['ENOENT', 'ENOTDIR', 'EISDIR', 'ENAMETOOLONG', 'EACCES'].includes(String(error.code))
+  ['ENOENT', 'ENOTDIR', 'EISDIR', 'ENAMETOOLONG', 'EACCES'].includes(codeOf(error) ?? '')
 
 /**
  * The path a request may name inside the folder: decoded once, without dots, backslashes, drives or control characters.

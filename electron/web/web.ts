@@ -1,3 +1,4 @@
+import { codeOf } from '#core/words/problem.ts'
 import { commonHeaders, sentenceAnswer } from '#electron/web/content-policy.ts'
 import { serveInbox } from '#electron/web/inboxes.ts'
 import { serveStatic } from '#electron/web/static-files.ts'
@@ -11,9 +12,7 @@ export interface WebFolders {
 
 /** Whoever asked has hung up, as a window does that is closed while it sends; no fault of the app. */
 const hasLeft = (error: unknown) =>
-  error instanceof Error &&
-  'code' in error &&
-  ['ABORT_ERR', 'ERR_STREAM_PREMATURE_CLOSE', 'ECONNRESET'].includes(String(error.code))
+  ['ABORT_ERR', 'ERR_STREAM_PREMATURE_CLOSE', 'ECONNRESET'].includes(codeOf(error) ?? '')
 
 /**
  * Answers what a window asks for beside the procedures; the same function serves the loopback window and Electron's own

@@ -34,7 +34,7 @@ import { fleetRate, heavyVerdicts, limitKinds, worstOffenders } from '#core/weig
 import { verdicts as allVerdicts } from '#core/weight/verdict.ts'
 import { dayOf, endOfDay, startOfDay } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
-import { TarelineError } from '#core/words/problem.ts'
+import { codeOf, TarelineError } from '#core/words/problem.ts'
 import { sayOfRules } from '#core/words/say.ts'
 
 const sorts: Readonly<Record<string, HeavySort>> = {
@@ -218,8 +218,7 @@ async function writeInto(folder: string, file: File): Promise<string> {
   try {
     await writeFile(path, new Uint8Array(await file.arrayBuffer()), { flag: 'wx' })
   } catch (error) {
-    const code = error instanceof Error && 'code' in error ? error.code : ''
-    if (code === 'EEXIST')
+    if (codeOf(error) === 'EEXIST')
       throw new TarelineError(
         'exists',
         `${path} is there already and was left as it is. Move it away, or name another folder.`,

@@ -29,7 +29,7 @@ import {
 import { isRunning } from '#core/store/running.ts'
 import { faultOf } from '#core/store/sqlite-fault.ts'
 import { syncFolder, writeSynced } from '#core/store/whole-copy.ts'
-import { TarelineError } from '#core/words/problem.ts'
+import { codeOf, TarelineError } from '#core/words/problem.ts'
 
 /**
  * A reporting copy as a folder of Parquet files: TABLE/FLEET-NUMBER.parquet, and FLEET.json, which says what is in them.
@@ -134,7 +134,7 @@ function lock(folder: string): () => void {
   try {
     take()
   } catch (error) {
-    if (!(error instanceof Error && 'code' in error && error.code === 'EEXIST')) throw error
+    if (codeOf(error) !== 'EEXIST') throw error
     const owner = Number(readFileSync(path, 'utf8'))
     if (owner !== process.pid && isRunning(owner))
       throw new TarelineError(

@@ -12,7 +12,7 @@ import {
   sortedRows,
 } from '#core/exchange/publish/published-table.ts'
 import { fleetNameOf } from '#core/exchange/publish/fleet-name.ts'
-import { TarelineError } from '#core/words/problem.ts'
+import { codeOf, TarelineError } from '#core/words/problem.ts'
 
 /** The schema that is ours in somebody's database. */
 const schema = 'tareline'
@@ -111,9 +111,6 @@ function readAddress(to: string): URL {
     )
   return address
 }
-
-const codeOf = (error: unknown): string | undefined =>
-  error instanceof Error && 'code' in error && typeof error.code === 'string' ? error.code : undefined
 
 const unreachable = new Set(['ECONNREFUSED', 'ENOTFOUND', 'EAI_AGAIN', 'ETIMEDOUT', 'EHOSTUNREACH', 'ENOENT', 'EACCES'])
 const cut = new Set(['CONNECTION_CLOSED', 'CONNECTION_ENDED', 'CONNECTION_DESTROYED', 'ECONNRESET', 'EPIPE'])
