@@ -1,4 +1,6 @@
 import type { Locator, Page } from '@playwright/test'
+import { machineZone } from '#core/store/clock.ts'
+import { addDays, dayOf } from '#core/words/day.ts'
 import type { App } from './app.ts'
 import { expect, test } from './fixtures.ts'
 import { WeighInPage } from './pages/weigh-in-page.ts'
@@ -91,6 +93,7 @@ for (const width of [1280, 390])
       await page.setViewportSize({ width, height: width === 390 ? 844 : 800 })
       await page.addInitScript(() => localStorage.setItem('tareline-person', JSON.stringify('M. Tarn')))
       await smallOperator(app)
+      const yesterday = addDays(dayOf(app.now(), machineZone()), -1)
       const hand = handOf(page)
       const weighIn = new WeighInPage(page, app.origin)
       await weighIn.open()
@@ -127,7 +130,9 @@ for (const width of [1280, 390])
         }
         for (const [field, text] of Object.entries(figures)) await hand.type(weighIn.field(field, i + 1), String(text))
       }
-      await expect(weighIn.field('Weighed at', 3)).toHaveAccessibleDescription(/^read as 2026-11-24 16:40/)
+      await expect(weighIn.field('Weighed at', 3)).toHaveAccessibleDescription(
+        new RegExp(`^read as ${yesterday} 16:40`),
+      )
       const drive = weighIn.group('T-1 drive')
       await expect(drive).toContainText('the date of the mounting is the likely error')
       if (width === 390)
@@ -136,7 +141,7 @@ for (const width of [1280, 390])
 
       await hand.take(drive.getByRole('link', { name: 'Correct the date of its mounting' }))
       const installation = page.getByRole('dialog', { name: 'Installation of PA-1 on T-1 drive main' })
-      await expect(installation.getByLabel('Mounted at')).toHaveValue('2026-11-24 09:05')
+      await expect(installation.getByLabel('Mounted at')).toHaveValue(`${yesterday} 09:05`)
       await hand.take(installation.getByRole('button', { name: 'Save' }))
       await expect(page.getByText('Saved.')).toBeVisible()
 
