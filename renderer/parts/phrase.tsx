@@ -6,7 +6,7 @@ export type Tag = (words: ReactNode) => ReactNode
 
 interface PhraseProps {
   readonly text: string
-  readonly with?: Values
+  readonly with: Readonly<Record<string, ReactNode | Tag>>
 }
 
 const tagged = (values: Values): Values =>
@@ -20,5 +20,5 @@ const tagged = (values: Values): Values =>
   )
 
 /** A sentence with parts that are more than text: `phrase` for what stands in a page. */
-export const Phrase = ({ text, with: values = {} }: PhraseProps): ReactNode =>
+export const Phrase = ({ text, with: values }: PhraseProps): ReactNode =>
   createElement(Fragment, null, ...(phraseParts<object>(speech(), text, tagged(values)) as ReactNode[]))
