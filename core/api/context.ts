@@ -1,12 +1,13 @@
 import type { AllowedPlaces } from '#core/api/allowed-places.ts'
 import type { FileCare } from '#core/api/file-care.ts'
 import type { Log } from '#core/api/note-call.ts'
+import type { Spoken } from '#core/api/speaking.ts'
 import type { OpenFleet } from '#core/api/open-fleet.ts'
 import type { HouseFacts } from '#core/contracts/house.ts'
 import type { Caller, Door } from '#core/door/door.ts'
 
 /** What a procedure may reach. The window that serves the procedures makes one and hands it to every call. */
-export interface Context {
+export interface Context extends Spoken {
   /** Version of the app. */
   readonly version: string
   readonly fleet: OpenFleet

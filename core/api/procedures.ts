@@ -3,14 +3,16 @@ import { asAnswer, followStream } from '#core/api/answer-errors.ts'
 import { admitCall, answerFor, holdToRights } from '#core/api/at-the-door.ts'
 import type { Context } from '#core/api/context.ts'
 import { noteCall } from '#core/api/note-call.ts'
+import { answerSpoken } from '#core/api/speaking.ts'
 import { contract } from '#core/contracts/contract.ts'
 import { readMeasures } from '#core/store/house-rules.ts'
 import { storedMeasures } from '#core/words/measures.ts'
 
 const implemented = implement(contract)
   .$context<Context>()
-  // One step less before the input is checked: the first of these two is asked before, the second after it.
+  // One step less before the input is checked: the first two of these are asked before, the last after it.
   .$config({ initialInputValidationIndex: -1 })
+  .use(({ next, context }) => answerSpoken(context, next))
   .use(async ({ next, context, signal, path }) => {
     const note = noteCall(path, context, signal)
     const measuresInUse = () => context.fleet.use(({ db }) => readMeasures(db)).catch(() => storedMeasures)

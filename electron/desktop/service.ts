@@ -3,6 +3,7 @@ import { existsSync } from 'node:fs'
 import { basename } from 'node:path'
 import type { Context } from '#core/api/context.ts'
 import { router } from '#core/api/router.ts'
+import { hearingSpeech } from '#core/api/speaking.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { demoFile } from '#electron/demo-file.ts'
 import type { ServiceNews, ServiceOrder, ServiceStart } from '#electron/desktop/service-process.ts'
@@ -82,7 +83,7 @@ async function end({ fleet }: Context): Promise<void> {
 async function serve(): Promise<void> {
   const context = await open()
   if (!context) return
-  const procedures = new RPCHandler(router)
+  const procedures = new RPCHandler(router, { plugins: [hearingSpeech()] })
   main.on('message', ({ data, ports: [port] }: { data: ServiceOrder; ports: Electron.MessagePortMain[] }) => {
     if (data === 'end') void end(context)
     else if (typeof data === 'object' && 'open' in data) void openAnother(context, data.open)

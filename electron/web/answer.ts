@@ -6,6 +6,7 @@ import type { ReadableStream } from 'node:stream/web'
 import type { Context } from '#core/api/context.ts'
 import type { TurnedAway } from '#core/api/note-call.ts'
 import { router } from '#core/api/router.ts'
+import { hearingSpeech } from '#core/api/speaking.ts'
 import { commonHeaders, noContent, sentenceAnswer } from '#electron/web/content-policy.ts'
 import { type Door, type WebRequest, type WebResponse, hostOf } from '#electron/web/door.ts'
 import { type RequestLimits, watchBody } from '#electron/web/limits.ts'
@@ -114,7 +115,7 @@ export function answerRequests({
 }: Answering): (request: WebRequest, response: WebResponse) => void {
   const handlerUpTo = (maxBodySize: number) =>
     new RPCHandler(router, {
-      plugins: [new BodyLimitPlugin({ maxBodySize })],
+      plugins: [new BodyLimitPlugin({ maxBodySize }), hearingSpeech()],
       rootInterceptors: [async ({ next }) => withWholeForm(await next())],
     })
   const calls = handlerUpTo(limits.callBytes)

@@ -5,6 +5,8 @@ import { answerForPlaces } from '#renderer/client/allowed-places.ts'
 import { api, inDesktopWindow } from '#renderer/client/api.ts'
 import { Dialog } from '#renderer/parts/dialog.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import './allow-place.css'
 
 function AllowForm({ folder, onDone }: { folder: string; onDone: (allowed: boolean) => void }) {
@@ -14,13 +16,17 @@ function AllowForm({ folder, onDone }: { folder: string; onDone: (allowed: boole
   return (
     <div className="stack allow-place">
       <p>
-        <strong className="place-name">{folder}</strong> is outside the folders that Tareline’s windows may use.
+        <Phrase
+          text="<strong>{folder}</strong> is outside the folders that Tareline’s windows may use."
+          with={{ strong: (words) => <strong className="place-name">{words}</strong>, folder }}
+        />
       </p>
       <p>
-        Once it is allowed, they may read the files in it and in the folders below it, and write exports and copies
-        there, from now on. You can take that back under About.
+        {phrase(
+          'Once it is allowed, they may read the files in it and in the folders below it, and write exports and copies there, from now on. You can take that back under About.',
+        )}
       </p>
-      {asked.isError && <ProblemNotice title="The folder was not allowed" error={asked.error} />}
+      {asked.isError && <ProblemNotice title={phrase('The folder was not allowed')} error={asked.error} />}
       <div className="flow">
         {inDesktopWindow() ? (
           <Button
@@ -29,14 +35,14 @@ function AllowForm({ folder, onDone }: { folder: string; onDone: (allowed: boole
             loading={pick.isPending}
             onClick={() => pick.mutate({ startAt: folder })}
           >
-            Pick this folder…
+            {phrase('Pick this folder…')}
           </Button>
         ) : (
           <Button variant="filled" data-autofocus loading={allow.isPending} onClick={() => allow.mutate({ folder })}>
-            Allow this folder
+            {phrase('Allow this folder')}
           </Button>
         )}
-        <Button onClick={() => onDone(false)}>Cancel</Button>
+        <Button onClick={() => onDone(false)}>{phrase('Cancel')}</Button>
       </div>
     </div>
   )
@@ -61,7 +67,7 @@ export function AllowPlace() {
   )
   useEffect(() => answerForPlaces((wanted) => ask(wanted)), [])
   return (
-    <Dialog opened={folder !== null} onClose={() => settle(false)} title="Allow this folder?" yOffset="10vh">
+    <Dialog opened={folder !== null} onClose={() => settle(false)} title={phrase('Allow this folder?')} yOffset="10vh">
       {folder !== null && <AllowForm folder={folder} onDone={settle} />}
     </Dialog>
   )

@@ -7,11 +7,12 @@ import { useAddress } from '#renderer/parts/address.ts'
 import { setSignedIn } from '#renderer/parts/person.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { StandingContext } from '#renderer/parts/rights.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 const SignIn = lazy(async () => ({ default: (await import('#renderer/screens/door/sign-in.tsx')).SignIn }))
 const Welcome = lazy(async () => ({ default: (await import('#renderer/screens/door/welcome.tsx')).Welcome }))
 
-const waiting = <output className="shell-wait">Opening…</output>
+const waiting = <output className="shell-wait">{phrase('Opening…')}</output>
 
 /** At a desk of a house nothing is drawn, and nothing asked, before somebody has signed in. */
 function Desk({ children }: { children: ReactNode }) {
@@ -23,8 +24,8 @@ function Desk({ children }: { children: ReactNode }) {
   if (!data)
     return standing.isError ? (
       <main className="shell-wait">
-        <ProblemNotice title="The house does not answer" error={standing.error}>
-          <Button onClick={() => void standing.refetch()}>Try again</Button>
+        <ProblemNotice title={phrase('The house does not answer')} error={standing.error}>
+          <Button onClick={() => void standing.refetch()}>{phrase('Try again')}</Button>
         </ProblemNotice>
       </main>
     ) : (

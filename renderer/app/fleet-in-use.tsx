@@ -5,6 +5,7 @@ import { leaveOnDesk, readFromDesk } from '#renderer/client/desk.ts'
 import { DeskContext } from '#renderer/parts/draft.ts'
 import { MeasuresInUse } from '#renderer/parts/format.ts'
 import { useStanding } from '#renderer/parts/rights.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** Stands in where no file can be opened to ask for the fleet's. */
 const ownZone = (): string => Intl.DateTimeFormat().resolvedOptions().timeZone
@@ -29,7 +30,7 @@ export function FleetInUse({ children }: { children: ReactNode }) {
   // Once: a question that failed is pending again each time it is asked anew.
   const [isAnswered, setAnswered] = useState(false)
   if (!isAnswered && !rules.isPending && !zone.isPending && !file.isPending) setAnswered(true)
-  if (!isAnswered) return <output className="shell-wait">Opening…</output>
+  if (!isAnswered) return <output className="shell-wait">{phrase('Opening…')}</output>
   return (
     <DeskContext value={desk}>
       <MeasuresInUse rule={rules.data ?? 0} zone={zone.data?.zone ?? ownZone()}>

@@ -2,6 +2,8 @@ import { useMutation } from '@tanstack/react-query'
 import { useEffect, useState } from 'react'
 import type { FileState } from '#core/contracts/file.ts'
 import { api } from '#renderer/client/api.ts'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 
 /** What is followed up sooner than this is not worth a word. */
 const worthAWordMs = 1000
@@ -29,20 +31,24 @@ export function FollowStrip({ state }: { state: FileState | undefined }) {
   const { judgedOn, following, heldBack } = state
   const done = following?.share == null ? '' : ` ${Math.floor(100 * following.share)} %`
   return (
-    <aside className="follow" aria-label="Not up to date yet">
+    <aside className="follow" aria-label={phrase('Not up to date yet')}>
       <span>
-        <strong>Not up to date yet.</strong> The fleet is shown as judged for {judgedOn}; units that you touch are
-        judged at once.
+        <Phrase
+          text="<strong>Not up to date yet.</strong> The fleet is shown as judged for {judgedOn}; units that you touch are judged at once."
+          with={{ strong: (words) => <strong>{words}</strong>, judgedOn }}
+        />
       </span>
-      <span className="follow-work">{following ? `${following.stage}${done}` : heldBack ? 'Left as it is.' : ''}</span>
+      <span className="follow-work">
+        {following ? `${following.stage}${done}` : heldBack ? phrase('Left as it is.') : ''}
+      </span>
       {following && (
         <button type="button" className="follow-tool" disabled={holdBack.isPending} onClick={() => holdBack.mutate()}>
-          Not now
+          {phrase('Not now')}
         </button>
       )}
       {!following && heldBack && (
         <button type="button" className="follow-tool" disabled={followUp.isPending} onClick={() => followUp.mutate()}>
-          Bring it up to date
+          {phrase('Bring it up to date')}
         </button>
       )}
     </aside>

@@ -6,39 +6,43 @@ import { Dialog } from '#renderer/parts/dialog.tsx'
 import { useExampleShown } from '#renderer/parts/help-example.ts'
 import { useSingleKeys } from '#renderer/parts/single-keys.ts'
 import '#renderer/parts/facts.css'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 
 type Row = readonly [keys: readonly string[], what: string]
 
 const everywhere: Row[] = [
-  [['Ctrl', 'K'], 'Go to a unit or a screen'],
-  [['/'], 'The same, with one key'],
-  ...Object.values(screens).flatMap(({ label, letter }): Row[] => (letter ? [[['g', letter], `Open ${label}`]] : [])),
-  [['p'], 'Say who is at the counter'],
-  [['?'], 'This help'],
-  [['Esc'], 'Close a window, empty a search field'],
+  [[phrase('Ctrl'), 'K'], phrase('Go to a unit or a screen')],
+  [['/'], phrase('The same, with one key')],
+  ...Object.values(screens).flatMap(({ label, letter }): Row[] =>
+    letter ? [[['g', letter], phrase('Open {label}', { label })]] : [],
+  ),
+  [['p'], phrase('Say who is at the counter')],
+  [['?'], phrase('This help')],
+  [[phrase('Esc')], phrase('Close a window, empty a search field')],
 ]
 const onTheRoster: Row[] = [
-  [['↑', '↓'], 'Select the unit above or below'],
-  [['Page Up', 'Page Down'], 'A page of units up or down'],
-  [['Home', 'End'], 'First or last unit'],
-  [['Enter'], 'Open the selected unit'],
+  [['↑', '↓'], phrase('Select the unit above or below')],
+  [[phrase('Page Up'), phrase('Page Down')], phrase('A page of units up or down')],
+  [['Home', 'End'], phrase('First or last unit')],
+  [['Enter'], phrase('Open the selected unit')],
 ]
 const onTheSheet: Row[] = [
-  [['←', '→'], 'Another axle group, with the focus on a group’s tab'],
+  [['←', '→'], phrase('Another axle group, with the focus on a group’s tab')],
   [
     ['←', '→'],
-    'Read the line step by step, the track and the checks from weighing to weighing, with the focus on a chart',
+    phrase('Read the line step by step, the track and the checks from weighing to weighing, with the focus on a chart'),
   ],
 ]
 
 const onTheHeavyLog: Row[] = [
-  [['↑', '↓'], 'Choose the weight above or below'],
-  [['Enter'], 'Write the driver’s note of the chosen weight'],
-  [['Ctrl', 'Enter'], 'Save the note and go back to the list'],
+  [['↑', '↓'], phrase('Choose the weight above or below')],
+  [['Enter'], phrase('Write the driver’s note of the chosen weight')],
+  [[phrase('Ctrl'), 'Enter'], phrase('Save the note and go back to the list')],
 ]
 const onTheShopBench: Row[] = [
-  [['a'], 'Choose the cells of every visit shown, or none'],
-  [['m'], 'Mark the chosen cells swapped'],
+  [['a'], phrase('Choose the cells of every visit shown, or none')],
+  [['m'], phrase('Mark the chosen cells swapped')],
 ]
 
 function Keys({ title, rows }: { title: string; rows: readonly Row[] }) {
@@ -74,7 +78,7 @@ export function Help({ opened, screen, onClose }: HelpProps) {
   const example = useExampleShown()
   const lines = screenHelp[screen]
   return (
-    <Dialog opened={opened} onClose={onClose} title="Help" size="lg">
+    <Dialog opened={opened} onClose={onClose} title={phrase('Help')} size="lg">
       {lines && (
         <section>
           <h3>{screens[screen]?.label}</h3>
@@ -85,27 +89,33 @@ export function Help({ opened, screen, onClose }: HelpProps) {
           </ul>
           {example !== null && (
             <p>
-              <strong>Here:</strong> {example}
+              <strong>{phrase('Here:')}</strong> {example}
             </p>
           )}
         </section>
       )}
-      <Keys title="Keys everywhere" rows={everywhere} />
-      <Keys title="On the Roster" rows={onTheRoster} />
-      <Keys title="On a Unit sheet" rows={onTheSheet} />
-      <Keys title="On the Heavy Log" rows={onTheHeavyLog} />
-      <Keys title="On the Shop Bench" rows={onTheShopBench} />
+      <Keys title={phrase('Keys everywhere')} rows={everywhere} />
+      <Keys title={phrase('On the Roster')} rows={onTheRoster} />
+      <Keys title={phrase('On a Unit sheet')} rows={onTheSheet} />
+      <Keys title={phrase('On the Heavy Log')} rows={onTheHeavyLog} />
+      <Keys title={phrase('On the Shop Bench')} rows={onTheShopBench} />
       <Switch
         checked={singleKeys}
         onChange={(event) => setSingleKeys(event.currentTarget.checked)}
-        label="Keys that work alone (/, ?, p, g, a, m)"
+        label={phrase('Keys that work alone (/, ?, p, g, a, m)')}
         size="xs"
       />
       <p>
-        <a href={hrefOf('about')} onClick={onClose}>
-          About Tareline
-        </a>
-        : versions, where the files lie, licences, and a bundle for whoever helps.
+        <Phrase
+          text="<link>About Tareline</link>: versions, where the files lie, licences, and a bundle for whoever helps."
+          with={{
+            link: (words) => (
+              <a href={hrefOf('about')} onClick={onClose}>
+                {words}
+              </a>
+            ),
+          }}
+        />
       </p>
     </Dialog>
   )

@@ -5,6 +5,7 @@ import { Dialog } from '#renderer/parts/dialog.tsx'
 import { leaveOnDesk, readFromDesk } from '#renderer/client/desk.ts'
 import { FindList } from '#renderer/parts/find-list.tsx'
 import { answerForPerson, nameProblem, usePerson } from '#renderer/parts/person.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** Under which the name lies on the desk, for a browser that forgets. */
 const deskName = 'person'
@@ -37,8 +38,8 @@ function NameForm({ person, onPick }: { person: string; onPick: (name: string) =
       }}
     >
       <FindList
-        label="Your name"
-        listLabel="Names in the change log"
+        label={phrase('Your name')}
+        listLabel={phrase('Names in the change log')}
         text={text}
         problem={problem}
         items={names}
@@ -57,7 +58,9 @@ function NameForm({ person, onPick }: { person: string; onPick: (name: string) =
         )}
       </FindList>
       <p className="quiet">
-        The change log keeps this name with everything you save. Enter takes what you typed; a number picks a name.
+        {phrase(
+          'The change log keeps this name with everything you save. Enter takes what you typed; a number picks a name.',
+        )}
       </p>
     </form>
   )
@@ -99,12 +102,22 @@ export function PersonChip({ opened, onOpen, onClose }: { opened: boolean; onOpe
         className="bar-tool bar-person"
         onClick={onOpen}
         aria-haspopup="dialog"
-        title={person ? `${person} is at the counter. Press p for another.` : 'Say who is at the counter'}
+        title={
+          person
+            ? phrase('{person} is at the counter. Press p for another.', { person })
+            : phrase('Say who is at the counter')
+        }
       >
-        <span className="unheard">At the counter: </span>
-        <span className="bar-person-name">{person || 'Your name'}</span>
+        <span className="unheard">{phrase('At the counter:')} </span>
+        <span className="bar-person-name">{person || phrase('Your name')}</span>
       </button>
-      <Dialog opened={opened} onClose={() => settle(null)} title="Who is at the counter?" size="sm" yOffset="10vh">
+      <Dialog
+        opened={opened}
+        onClose={() => settle(null)}
+        title={phrase('Who is at the counter?')}
+        size="sm"
+        yOffset="10vh"
+      >
         <NameForm person={person} onPick={pick} />
       </Dialog>
     </>

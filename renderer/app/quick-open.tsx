@@ -9,6 +9,7 @@ import { Dialog } from '#renderer/parts/dialog.tsx'
 import { FindList } from '#renderer/parts/find-list.tsx'
 import { TrustMark } from '#renderer/parts/marks.tsx'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 /** Somewhere to go: a screen, a ticket, or a unit with its trust. */
 export interface Place {
@@ -21,7 +22,7 @@ export interface Place {
 const mostPlaces = 10
 
 const screenPlaces: Place[] = Object.entries(screens).flatMap(([name, { label, letter }]) =>
-  letter || name === 'copies' || name === 'about' ? [{ name: label, about: 'Screen', href: hrefOf(name) }] : [],
+  letter || name === 'copies' || name === 'about' ? [{ name: label, about: phrase('Screen'), href: hrefOf(name) }] : [],
 )
 
 function unitPlace({ unit, kind, make, model, yard, trust }: RosterRow): Place {
@@ -53,7 +54,7 @@ function useTickets(typed: string): Place[] {
   return useMemo(
     () =>
       (rows ?? []).map(({ id, number, scale, units }) => ({
-        name: `Ticket ${number}`,
+        name: phrase('Ticket {number}', { number }),
         about: [scale, units.join(' + ')].filter(Boolean).join(' · '),
         href: hrefOf('ticket', String(id)),
       })),
@@ -85,8 +86,8 @@ function Finder({ onClose }: { onClose: () => void }) {
   return (
     <>
       <FindList
-        label="Unit number, ticket, make, yard or screen"
-        listLabel="Places"
+        label={phrase('Unit number, ticket, make, yard or screen')}
+        listLabel={phrase('Places')}
         text={text}
         items={places}
         keyOf={({ href }) => href}
@@ -109,9 +110,9 @@ function Finder({ onClose }: { onClose: () => void }) {
         {roster.isError
           ? problemText(roster.error)
           : roster.isPending
-            ? 'Reading the units…'
+            ? phrase('Reading the units…')
             : places.length === 0
-              ? 'No unit, ticket or screen matches.'
+              ? phrase('No unit, ticket or screen matches.')
               : ''}
       </output>
     </>
@@ -121,7 +122,7 @@ function Finder({ onClose }: { onClose: () => void }) {
 /** Jumps to a unit, a ticket or a screen by a few letters. */
 export function QuickOpen({ opened, onClose }: { opened: boolean; onClose: () => void }) {
   return (
-    <Dialog opened={opened} onClose={onClose} title="Go to" size="lg" yOffset="10vh" returnFocus={false}>
+    <Dialog opened={opened} onClose={onClose} title={phrase('Go to')} size="lg" yOffset="10vh" returnFocus={false}>
       <Finder onClose={onClose} />
     </Dialog>
   )

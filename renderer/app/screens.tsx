@@ -5,6 +5,7 @@ import type { Standing } from '#core/contracts/people.ts'
 import { mayCall } from '#core/people/roles.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { RosterScreen } from '#renderer/screens/roster/roster-screen.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 type Screen = ComponentType<{ subject: string | null }>
 
@@ -59,9 +60,9 @@ export class ScreenBoundary extends Component<{ children: ReactNode }, { error: 
     if (this.state.error === undefined) return this.props.children
     return (
       <div className="shell-wait">
-        <ProblemNotice title="This screen could not be drawn" error={this.state.error}>
+        <ProblemNotice title={phrase('This screen could not be drawn')} error={this.state.error}>
           <Button variant="filled" onClick={() => this.setState({ error: undefined })}>
-            Draw it again
+            {phrase('Draw it again')}
           </Button>
         </ProblemNotice>
       </div>
@@ -80,29 +81,39 @@ export interface ScreenDefinition {
 
 /** Every screen by its name in the address: a new one is a new line here, and a place in `sections`. */
 export const screens: Readonly<Record<string, ScreenDefinition>> = {
-  today: { label: 'Today', letter: 't', component: TodayScreen, asks: 'today.page' },
-  roster: { label: 'Roster', letter: 'r', component: RosterScreen, asks: 'roster.list' },
-  unit: { label: 'Unit sheet', letter: null, component: UnitScreen, asks: 'unit.sheet' },
-  weigh: { label: 'Weigh now', letter: 'w', component: WeighScreen, asks: 'weigh.preview' },
-  'weigh-in': { label: 'Weigh-in', letter: 'i', component: WeighInScreen, asks: 'weighIn.save' },
-  calibrate: { label: 'Calibrate from the record', letter: null, component: RecordedScreen, asks: 'weighIn.calibrate' },
-  'scale-house': { label: 'Scale House', letter: 's', component: ScaleHouseScreen, asks: 'evidence.calibrations' },
-  ticket: { label: 'Ticket', letter: null, component: TicketScreen, asks: 'evidence.sheet' },
-  reading: { label: 'Reading', letter: null, component: ReadingScreen, asks: 'evidence.sheet' },
-  heavy: { label: 'Heavy Log', letter: 'y', component: HeavyScreen, asks: 'heavy.list' },
-  monday: { label: 'Monday’s page', letter: 'm', component: MondayScreen, asks: 'heavy.monday' },
-  shop: { label: 'Shop Bench', letter: 'b', component: ShopScreen, asks: 'bench.plan' },
-  'house-rules': { label: 'House Rules', letter: 'h', component: HouseRulesScreen, asks: 'houseRules.tryOut' },
-  fleet: { label: 'Fleet', letter: 'e', component: FleetScreen, asks: 'fleet.basics' },
-  record: { label: 'Record', letter: null, component: RecordScreen, asks: 'fleet.unit' },
-  log: { label: 'Change log', letter: 'l', component: LogScreen, asks: 'log.list' },
-  folder: { label: 'Fleet folder', letter: 'f', component: FolderScreen, asks: 'folder.bringIn' },
-  foreign: { label: 'Import a CSV file', letter: null, component: ForeignScreen, asks: 'foreign.preview' },
-  about: { label: 'About', letter: null, component: AboutScreen, asks: 'about.facts' },
-  people: { label: 'People', letter: null, component: PeopleScreen, asks: 'people.list' },
-  copies: { label: 'Copies', letter: null, component: CopiesScreen, asks: 'copies.list' },
-  share: { label: 'Share this fleet', letter: null, component: ShareScreen, asks: 'house.facts' },
-  safekeeping: { label: 'Safekeeping', letter: null, component: SafekeepingScreen, asks: 'safekeeping.page' },
+  today: { label: phrase('Today'), letter: 't', component: TodayScreen, asks: 'today.page' },
+  roster: { label: phrase('Roster'), letter: 'r', component: RosterScreen, asks: 'roster.list' },
+  unit: { label: phrase('Unit sheet'), letter: null, component: UnitScreen, asks: 'unit.sheet' },
+  weigh: { label: phrase('Weigh now'), letter: 'w', component: WeighScreen, asks: 'weigh.preview' },
+  'weigh-in': { label: phrase('Weigh-in'), letter: 'i', component: WeighInScreen, asks: 'weighIn.save' },
+  calibrate: {
+    label: phrase('Calibrate from the record'),
+    letter: null,
+    component: RecordedScreen,
+    asks: 'weighIn.calibrate',
+  },
+  'scale-house': {
+    label: phrase('Scale House'),
+    letter: 's',
+    component: ScaleHouseScreen,
+    asks: 'evidence.calibrations',
+  },
+  ticket: { label: phrase('Ticket'), letter: null, component: TicketScreen, asks: 'evidence.sheet' },
+  reading: { label: phrase('Reading'), letter: null, component: ReadingScreen, asks: 'evidence.sheet' },
+  heavy: { label: phrase('Heavy Log'), letter: 'y', component: HeavyScreen, asks: 'heavy.list' },
+  monday: { label: phrase('Monday’s page'), letter: 'm', component: MondayScreen, asks: 'heavy.monday' },
+  shop: { label: phrase('Shop Bench'), letter: 'b', component: ShopScreen, asks: 'bench.plan' },
+  'house-rules': { label: phrase('House Rules'), letter: 'h', component: HouseRulesScreen, asks: 'houseRules.tryOut' },
+  fleet: { label: phrase('Fleet'), letter: 'e', component: FleetScreen, asks: 'fleet.basics' },
+  record: { label: phrase('Record'), letter: null, component: RecordScreen, asks: 'fleet.unit' },
+  log: { label: phrase('Change log'), letter: 'l', component: LogScreen, asks: 'log.list' },
+  folder: { label: phrase('Fleet folder'), letter: 'f', component: FolderScreen, asks: 'folder.bringIn' },
+  foreign: { label: phrase('Import a CSV file'), letter: null, component: ForeignScreen, asks: 'foreign.preview' },
+  about: { label: phrase('About'), letter: null, component: AboutScreen, asks: 'about.facts' },
+  people: { label: phrase('People'), letter: null, component: PeopleScreen, asks: 'people.list' },
+  copies: { label: phrase('Copies'), letter: null, component: CopiesScreen, asks: 'copies.list' },
+  share: { label: phrase('Share this fleet'), letter: null, component: ShareScreen, asks: 'house.facts' },
+  safekeeping: { label: phrase('Safekeeping'), letter: null, component: SafekeepingScreen, asks: 'safekeeping.page' },
 }
 
 export interface Section {
@@ -114,17 +125,17 @@ export interface Section {
 
 /** The screens by the question that a person comes with: the entries of the bar, six at most. */
 const sections: readonly Section[] = [
-  { label: 'Today', shown: ['today'], also: [] },
-  { label: 'Roster', shown: ['roster', 'fleet'], also: ['unit', 'record'] },
+  { label: phrase('Today'), shown: ['today'], also: [] },
+  { label: phrase('Roster'), shown: ['roster', 'fleet'], also: ['unit', 'record'] },
   {
-    label: 'Scale House',
+    label: phrase('Scale House'),
     shown: ['scale-house', 'weigh-in', 'weigh'],
     also: ['calibrate', 'ticket', 'reading'],
   },
-  { label: 'Shop Bench', shown: ['shop'], also: [] },
-  { label: 'Heavy Log', shown: ['heavy', 'monday'], also: [] },
+  { label: phrase('Shop Bench'), shown: ['shop'], also: [] },
+  { label: phrase('Heavy Log'), shown: ['heavy', 'monday'], also: [] },
   {
-    label: 'Records',
+    label: phrase('Records'),
     shown: ['folder', 'foreign', 'copies', 'safekeeping', 'log', 'house-rules', 'share', 'people'],
     also: ['about'],
   },

@@ -21,6 +21,8 @@ import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { useImportState } from '#renderer/screens/folder/picked-folder.ts'
 import { useForeignState } from '#renderer/screens/foreign/foreign-run.ts'
 import { usePrintInLight } from '#renderer/app/print.ts'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import './print.css'
 import './shell.css'
 
@@ -33,14 +35,20 @@ function ImportNote({ screen }: { screen: string }) {
   const { share } = state.progress
   return (
     <a className="bar-note" href={hrefOf(at)}>
-      Bringing in {state.source}
-      {share !== null && ` ${Math.floor(share * 100)} %`}
+      {phrase('Bringing in {source}{share}', {
+        source: state.source,
+        share: share !== null && ` ${Math.floor(share * 100)} %`,
+      })}
     </a>
   )
 }
 
 const next: Record<MantineColorScheme, MantineColorScheme> = { auto: 'light', light: 'dark', dark: 'auto' }
-const words: Record<MantineColorScheme, string> = { auto: 'system', light: 'light', dark: 'dark' }
+const words: Record<MantineColorScheme, string> = {
+  auto: phrase('system'),
+  light: phrase('light'),
+  dark: phrase('dark'),
+}
 
 /** Light, dark, or as the system says. */
 function SchemeSwitch() {
@@ -50,9 +58,9 @@ function SchemeSwitch() {
       type="button"
       className="bar-tool"
       onClick={() => setColorScheme(next[colorScheme])}
-      title={`Change to ${words[next[colorScheme]]}`}
+      title={phrase('Change to {words}', { words: words[next[colorScheme]] })}
     >
-      Colors: {words[colorScheme]}
+      {phrase('Colors: {words}', { words: words[colorScheme] })}
     </button>
   )
 }
@@ -64,7 +72,7 @@ function Sections({ screen }: { screen: string }) {
   const open = sectionOf(screen)
   const standing = useStanding()
   return (
-    <nav className="bar-nav" aria-label="Screens">
+    <nav className="bar-nav" aria-label={phrase('Screens')}>
       <ul className="bare">
         {sectionsFor(standing).map((section) => {
           const { label, shown } = section
@@ -80,7 +88,7 @@ function Sections({ screen }: { screen: string }) {
                 {label}
               </a>
               {more && (
-                <ul className="bare bar-screens" aria-label={`Screens of ${label}`}>
+                <ul className="bare bar-screens" aria-label={phrase('Screens of {label}', { label })}>
                   {shown.map((name) => (
                     <li key={name}>
                       <a href={hrefOfScreen(name)} aria-current={name === screen ? 'page' : undefined}>
@@ -98,7 +106,8 @@ function Sections({ screen }: { screen: string }) {
   )
 }
 
-const fileName = ({ demo, file }: FileState): string => (demo ? 'Demo fleet' : (file.split(/[\\/]/).at(-1) ?? file))
+const fileName = ({ demo, file }: FileState): string =>
+  demo ? phrase('Demo fleet') : (file.split(/[\\/]/).at(-1) ?? file)
 
 interface BarProps {
   readonly screen: string
@@ -137,7 +146,12 @@ function Bar({ screen, place, state, onQuickOpen, onHelp, person }: BarProps) {
       data-rows={section && section.shown.length > 1 ? 2 : 1}
       data-unfolded={unfolded || undefined}
     >
-      <a className="bar-name" href={hrefOf('about')} aria-label="About Tareline" title="About Tareline">
+      <a
+        className="bar-name"
+        href={hrefOf('about')}
+        aria-label={phrase('About Tareline')}
+        title={phrase('About Tareline')}
+      >
         <svg viewBox="0 0 20 16" width="20" height="16" aria-hidden="true">
           <path d="M1.5 0v14.5H20" fill="none" stroke="var(--t-bar-line)" strokeWidth="1.6" />
           <path d="M3.5 12.2 19 2" fill="none" stroke="currentColor" strokeWidth="2.2" />
@@ -150,10 +164,10 @@ function Bar({ screen, place, state, onQuickOpen, onHelp, person }: BarProps) {
         className="bar-tool bar-unfold"
         aria-expanded={unfolded}
         aria-controls="bar-fold"
-        aria-label={`${section?.label ?? 'Screens'}, all screens`}
+        aria-label={phrase('{label}, all screens', { label: section?.label ?? phrase('Screens') })}
         onClick={() => setUnfolded(!unfolded)}
       >
-        <span aria-hidden="true">{unfolded ? '✕' : '☰'}</span> {section?.label ?? 'Screens'}
+        <span aria-hidden="true">{unfolded ? '✕' : '☰'}</span> {section?.label ?? phrase('Screens')}
       </button>
       <div className="bar-fold" id="bar-fold">
         <Sections screen={screen} />
@@ -161,7 +175,7 @@ function Bar({ screen, place, state, onQuickOpen, onHelp, person }: BarProps) {
           <ImportNote screen={screen} />
           {state.isClosed && (
             <a className="bar-note" href={hrefOf('copies')}>
-              No fleet file is open
+              {phrase('No fleet file is open')}
             </a>
           )}
           {state.isError && !state.isClosed && <span role="alert">{problemText(state.error)}</span>}
@@ -169,30 +183,36 @@ function Bar({ screen, place, state, onQuickOpen, onHelp, person }: BarProps) {
             <>
               {state.data.mended !== null && (
                 <a className="bar-note" href={hrefOf('copies')}>
-                  File mended
+                  {phrase('File mended')}
                 </a>
               )}
               {state.data.careWarnings.length > 0 && (
                 <a className="bar-note" href={hrefOf('safekeeping')}>
                   {state.data.careWarnings.includes('rehearsal-failed')
-                    ? 'A rehearsed restore failed'
-                    : 'No new copy at the second place'}
+                    ? phrase('A rehearsed restore failed')
+                    : phrase('No new copy at the second place')}
                 </a>
               )}
               {state.data.copyFailure !== null && (
                 <a className="bar-note" href={hrefOf('copies')}>
-                  Today’s copy failed
+                  {phrase('Today’s copy failed')}
                 </a>
               )}
               {may('copies.list') ? (
-                <a className="bar-file-name" href={hrefOf('copies')} title={`${state.data.file}: its copies`}>
+                <a
+                  className="bar-file-name"
+                  href={hrefOf('copies')}
+                  title={phrase('{file}: its copies', { file: state.data.file })}
+                >
                   {fileName(state.data)}
-                  <span className="unheard">, its copies</span>
+                  <span className="unheard">{phrase(', its copies')}</span>
                 </a>
               ) : (
                 <span className="bar-file-name">{fileName(state.data)}</span>
               )}
-              <span className="bar-revision">revision {count(state.data.revision)}</span>
+              <span className="bar-revision">
+                {phrase('revision {revision}', { revision: count(state.data.revision) })}
+              </span>
             </>
           )}
         </span>
@@ -201,10 +221,10 @@ function Bar({ screen, place, state, onQuickOpen, onHelp, person }: BarProps) {
       </div>
       {may('roster.list') && (
         <button type="button" className="bar-find" onClick={onQuickOpen}>
-          Go to unit <kbd>Ctrl K</kbd>
+          <Phrase text="Go to unit <kbd>Ctrl K</kbd>" with={{ kbd: (words) => <kbd>{words}</kbd> }} />
         </button>
       )}
-      <button type="button" className="bar-tool bar-help" onClick={onHelp} aria-label="Help">
+      <button type="button" className="bar-tool bar-help" onClick={onHelp} aria-label={phrase('Help')}>
         ?
       </button>
     </header>
@@ -256,7 +276,7 @@ export function Shell() {
   return (
     <div className="shell">
       <button type="button" className="skip" onClick={() => main.current?.focus()}>
-        Skip to the screen
+        {phrase('Skip to the screen')}
       </button>
       <Bar
         screen={screen}
@@ -285,7 +305,7 @@ export function Shell() {
         <FleetInUse>
           <LookStrip state={state.isClosed ? undefined : state.data} />
           <ScreenBoundary key={place}>
-            <Suspense fallback={<output className="shell-wait">Opening…</output>}>
+            <Suspense fallback={<output className="shell-wait">{phrase('Opening…')}</output>}>
               {definition === undefined ? (
                 <NoSuchScreen />
               ) : may(definition.asks) ? (
@@ -309,9 +329,12 @@ export function Shell() {
 function NoSuchScreen() {
   return (
     <div className="shell-wait">
-      <ScreenTitle>No such screen</ScreenTitle>
+      <ScreenTitle>{phrase('No such screen')}</ScreenTitle>
       <p>
-        The address names a screen that does not exist. <a href={hrefOf('roster')}>Open the Roster</a>
+        <Phrase
+          text="The address names a screen that does not exist. <link>Open the Roster</link>"
+          with={{ link: (words) => <a href={hrefOf('roster')}>{words}</a> }}
+        />
       </p>
     </div>
   )
@@ -325,9 +348,9 @@ function NotForYou({ label }: { label: string }) {
       <ScreenTitle>{label}</ScreenTitle>
       <p>
         {standing.at === 'desk' && standing.person
-          ? `You are signed in as ${aRole(standing.person.role)}, who has no part in this page.`
-          : 'This page is not open here.'}{' '}
-        <a href={hrefOf('')}>Go where your work is</a>
+          ? phrase('You are signed in as {role}, who has no part in this page.', { role: aRole(standing.person.role) })
+          : phrase('This page is not open here.')}{' '}
+        <a href={hrefOf('')}>{phrase('Go where your work is')}</a>
       </p>
     </div>
   )

@@ -8,6 +8,8 @@ import { client } from '#renderer/client/api.ts'
 import { standAs } from '#renderer/client/standing.ts'
 import { Dialog } from '#renderer/parts/dialog.tsx'
 import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 function ChangePassword({ name }: { name: string }) {
   const [old, setOld] = useState('')
@@ -32,7 +34,7 @@ function ChangePassword({ name }: { name: string }) {
     >
       <PasswordInput
         size="xs"
-        label="The password you have now"
+        label={phrase('The password you have now')}
         value={old}
         autoComplete="current-password"
         maxLength={1000}
@@ -40,20 +42,20 @@ function ChangePassword({ name }: { name: string }) {
       />
       <PasswordInput
         size="xs"
-        label="The new one"
+        label={phrase('The new one')}
         value={chosen}
         error={problem}
         autoComplete="new-password"
         maxLength={1000}
         onChange={(event) => setChosen(event.currentTarget.value)}
       />
-      {change.error && <ProblemNotice title="The password is as it was" error={change.error} />}
+      {change.error && <ProblemNotice title={phrase('The password is as it was')} error={change.error} />}
       {change.isSuccess && (
-        <Notice kind="done" as="h3" title="Your password is changed; your other sessions have ended." />
+        <Notice kind="done" as="h3" title={phrase('Your password is changed; your other sessions have ended.')} />
       )}
       <div className="flow">
         <Button type="submit" loading={change.isPending}>
-          Change the password
+          {phrase('Change the password')}
         </Button>
       </div>
     </form>
@@ -78,27 +80,34 @@ export function SignedInChip({ person: { name, role, units }, opened, onOpen, on
         className="bar-tool bar-person"
         onClick={onOpen}
         aria-haspopup="dialog"
-        title={`${name} is signed in as ${aRole(role)}`}
+        title={phrase('{name} is signed in as {role}', { name, role: aRole(role) })}
       >
-        <span className="unheard">Signed in: </span>
+        <span className="unheard">{phrase('Signed in:')} </span>
         <span className="bar-person-name">
-          {name} · {role}
+          {name} · {word(role)}
         </span>
       </button>
       <Dialog opened={opened} onClose={onClose} title={name} size="sm" yOffset="10vh">
         <p>
-          Signed in as {aRole(role)}, who {roleWords[role]}. The change log keeps this name with everything you save.
+          {phrase('Signed in as {role}, who {roleWords}. The change log keeps this name with everything you save.', {
+            role: aRole(role),
+            roleWords: roleWords[role],
+          })}
         </p>
         {role === 'driver' && (
-          <p>{units.length === 0 ? 'No unit is given to you yet.' : `Your units: ${units.join(', ')}.`}</p>
+          <p>
+            {units.length === 0
+              ? phrase('No unit is given to you yet.')
+              : phrase('Your units: {units}.', { units: units.join(', ') })}
+          </p>
         )}
-        {out.error && <ProblemNotice title="You are still signed in" error={out.error} />}
+        {out.error && <ProblemNotice title={phrase('You are still signed in')} error={out.error} />}
         {changing && <ChangePassword name={name} />}
         <div className="flow">
           <Button variant="filled" data-autofocus loading={out.isPending} onClick={() => out.mutate()}>
-            Sign out
+            {phrase('Sign out')}
           </Button>
-          {!changing && <Button onClick={() => setChanging(true)}>Change the password…</Button>}
+          {!changing && <Button onClick={() => setChanging(true)}>{phrase('Change the password…')}</Button>}
         </div>
       </Dialog>
     </>

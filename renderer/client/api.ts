@@ -4,6 +4,8 @@ import { RPCLink as PortLink } from '@orpc/client/message-port'
 import type { ContractRouterClient } from '@orpc/contract'
 import { createTanstackQueryUtils } from '@orpc/tanstack-query'
 import type { contract } from '#core/contracts/contract.ts'
+import { speechHeader, speechTag } from '#core/words/catalogues.ts'
+import { speech } from '#core/words/phrase.ts'
 import { askingToAllow } from '#renderer/client/allowed-places.ts'
 import { callCredentials, passHeaders } from '#renderer/client/pass.ts'
 import { renewing } from '#renderer/client/queries.ts'
@@ -14,6 +16,9 @@ export const inDesktopWindow = () => location.protocol === 'tareline:'
 
 let overPort: ClientLink<ClientContext> | undefined
 
+/** How the window is spoken to, so that what the core says to it is in the same language. */
+const speechHeaders = () => ({ [speechHeader]: speechTag(speech()) })
+
 /** A call on a closed port would wait for ever, so the link is made anew once its port has closed. */
 function portLink(): ClientLink<ClientContext> {
   if (overPort) return overPort
@@ -22,14 +27,14 @@ function portLink(): ClientLink<ClientContext> {
     overPort = undefined
   })
   window.postMessage('tareline:port', location.origin, [port2])
-  overPort = new PortLink({ port: port1 })
+  overPort = new PortLink({ port: port1, headers: speechHeaders })
   port1.start()
   return overPort
 }
 
 const httpLink: ClientLink<ClientContext> = new HttpLink({
   url: () => `${location.origin}/rpc`,
-  headers: passHeaders,
+  headers: () => ({ ...passHeaders(), ...speechHeaders() }),
   fetch: (request, init) => fetch(request, { ...init, credentials: callCredentials() }),
 })
 

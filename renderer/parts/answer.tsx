@@ -1,6 +1,7 @@
 import { Button } from '@mantine/core'
 import type { ReactNode } from 'react'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 interface Question<D> {
   readonly data: D
@@ -28,7 +29,7 @@ export function Answer<D>({ to, waiting, failed, way, children }: AnswerProps<D>
       {to.isLoading && <output className="quiet">{waiting}</output>}
       {to.isError && (
         <ProblemNotice title={failed} error={to.error}>
-          {way ?? <Button onClick={() => to.refetch()}>Try again</Button>}
+          {way ?? <Button onClick={() => to.refetch()}>{phrase('Try again')}</Button>}
         </ProblemNotice>
       )}
       {to.data !== undefined && children?.(to.data as Exclude<D, undefined>)}
@@ -51,6 +52,6 @@ export const rowsOf = <Row,>({ data }: Pages<Row>): readonly Row[] => data?.page
 export const ShowMore = ({ list }: { readonly list: Pages<unknown> }) =>
   list.hasNextPage && (
     <Button loading={list.isFetchingNextPage} onClick={() => void list.fetchNextPage()}>
-      Show more
+      {phrase('Show more')}
     </Button>
   )

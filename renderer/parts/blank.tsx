@@ -1,11 +1,12 @@
 import type { ReactNode } from 'react'
 import { unknownText } from '#renderer/parts/record-text.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** What stands in a cell that has nothing in it, the same in every table: a dash for the eye, a word to be heard. */
 export const Blank = () => (
   <span className="quiet">
     <span aria-hidden="true">{unknownText}</span>
-    <span className="unheard">empty</span>
+    <span className="unheard">{phrase('empty')}</span>
   </span>
 )
 

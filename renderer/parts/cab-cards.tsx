@@ -3,6 +3,7 @@ import { useMutation } from '@tanstack/react-query'
 import { count } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** More than these do not go into one file. */
 const mostCards = 500
@@ -23,8 +24,10 @@ export function CabCards({ units, label, make }: CabCardsProps) {
       {making.isError && <span role="alert">{problemText(making.error)}</span>}
       <output className="quiet">
         {isTooMany
-          ? `Cab cards go into one file for up to ${count(mostCards)} units: narrow the filters.`
-          : making.data && `Saved ${making.data.name}. Open it to print.`}
+          ? phrase('Cab cards go into one file for up to {mostCards} units: narrow the filters.', {
+              mostCards: count(mostCards),
+            })
+          : making.data && phrase('Saved {name}. Open it to print.', { name: making.data.name })}
       </output>
       <Button
         loading={making.isPending}

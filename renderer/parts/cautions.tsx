@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import './cautions.css'
 
 /** Stands wherever the app sends someone to work on a vehicle. */
@@ -5,14 +6,14 @@ export function Cautions() {
   return (
     <aside className="cautions" aria-labelledby="cautions-title">
       <h3 id="cautions-title" className="cautions-title">
-        Before working on the vehicle
+        {phrase('Before working on the vehicle')}
       </h3>
       <ul>
-        <li>Park on level ground, set the brakes and chock the wheels.</li>
-        <li>Exhaust the suspension air before opening a line.</li>
-        <li>Never work under a body or frame that is held up by air.</li>
-        <li>Never tee into brake air.</li>
-        <li>Keep coin cells away from children.</li>
+        <li>{phrase('Park on level ground, set the brakes and chock the wheels.')}</li>
+        <li>{phrase('Exhaust the suspension air before opening a line.')}</li>
+        <li>{phrase('Never work under a body or frame that is held up by air.')}</li>
+        <li>{phrase('Never tee into brake air.')}</li>
+        <li>{phrase('Keep coin cells away from children.')}</li>
       </ul>
     </aside>
   )
@@ -22,7 +23,7 @@ export function Cautions() {
 export function NotForTrade() {
   return (
     <p className="not-for-trade">
-      Onboard weights are not legal for trade; a certified scale and the local authority decide.
+      {phrase('Onboard weights are not legal for trade; a certified scale and the local authority decide.')}
     </p>
   )
 }

@@ -1,6 +1,7 @@
 import { SegmentedControl } from '@mantine/core'
 import { type ReactNode, Suspense } from 'react'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
+import { phrase } from '#core/words/phrase.ts'
 import './chart.css'
 
 interface ChartOrTableProps {
@@ -26,12 +27,12 @@ export function ChartOrTable({ param, label, keys, chart, table }: ChartOrTableP
         value={view}
         onChange={(value) => changeParams({ [param]: value === 'table' ? value : null }, { replace: true })}
         data={[
-          { value: 'chart', label: 'Chart' },
-          { value: 'table', label: 'Table' },
+          { value: 'chart', label: phrase('Chart') },
+          { value: 'table', label: phrase('Table') },
         ]}
       />
       {view === 'chart' ? (
-        <Suspense fallback={<output className="chart-drawing">Drawing…</output>}>
+        <Suspense fallback={<output className="chart-drawing">{phrase('Drawing…')}</output>}>
           <figure className="chart">
             {keys && <figcaption className="chart-key">{keys}</figcaption>}
             {chart}

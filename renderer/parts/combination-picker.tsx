@@ -1,13 +1,20 @@
 import { MultiSelect, Select, type SelectProps } from '@mantine/core'
 import { type KeyboardEvent, useState } from 'react'
 import type { PickUnits } from '#core/contracts/weigh.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 const mostTrailers = 3
 const mostShown = 60
 
 /** A unit by its number, found while it is typed. */
 export const UnitSelect = (select: SelectProps) => (
-  <Select searchable limit={mostShown} nothingFoundMessage="No such unit" selectFirstOptionOnChange {...select} />
+  <Select
+    searchable
+    limit={mostShown}
+    nothingFoundMessage={phrase('No such unit')}
+    selectFirstOptionOnChange
+    {...select}
+  />
 )
 
 /** The units that stand together. */
@@ -63,23 +70,23 @@ export function CombinationPicker({ units: { units, usual }, draft, onPick }: Co
   return (
     <div className="stack combination-picker">
       <UnitSelect
-        label="Tractor or truck"
-        placeholder="Type a unit number"
+        label={phrase('Tractor or truck')}
+        placeholder={phrase('Type a unit number')}
         clearable
         allowDeselect={false}
         data={leads.map(option)}
         value={draft.lead}
         onChange={pickLead}
         onKeyDown={pickTyped}
-        clearButtonProps={{ 'aria-label': 'No tractor' }}
+        clearButtonProps={{ 'aria-label': phrase('No tractor') }}
       />
       <MultiSelect
-        label="Trailers, front to back"
-        placeholder={draft.trailers.length === 0 ? 'None' : ''}
+        label={phrase('Trailers, front to back')}
+        placeholder={draft.trailers.length === 0 ? phrase('None') : ''}
         searchable
         limit={mostShown}
         maxValues={mostTrailers}
-        nothingFoundMessage="No such trailer"
+        nothingFoundMessage={phrase('No such trailer')}
         data={trailers.map(option)}
         value={[...draft.trailers]}
         searchValue={search}

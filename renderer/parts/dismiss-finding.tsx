@@ -4,6 +4,7 @@ import { Dialog } from '#renderer/parts/dialog.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { ReasonForm } from '#renderer/parts/save-form.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import './set-aside-list.css'
 
 interface DismissFindingProps {
@@ -32,21 +33,29 @@ export function DismissFinding({ title, message, returnsWith, focusAfter, onDism
   return (
     <>
       <LinkButton ref={button} asks about={title} onClick={() => setOpened(true)}>
-        Set aside
+        {phrase('Set aside')}
       </LinkButton>
-      <Dialog opened={opened} onClose={cancel} title={`Set aside: ${title}`} size="lg" returnFocus={false}>
+      <Dialog
+        opened={opened}
+        onClose={cancel}
+        title={phrase('Set aside: {title}', { title })}
+        size="lg"
+        returnFocus={false}
+      >
         <ReasonForm
-          empty="say why this finding needs no work."
-          saveLabel="Set aside"
-          failed="The finding was not set aside"
+          empty={phrase('say why this finding needs no work.')}
+          saveLabel={phrase('Set aside')}
+          failed={phrase('The finding was not set aside')}
           onSave={onDismiss}
           onDone={() => close(document.getElementById(focusAfter))}
           onCancel={cancel}
         >
           <p>{message}</p>
           <p className="quiet">
-            It stays away until new evidence arrives: {returnsWith}. The reason and your name are kept in the change
-            log.
+            {phrase(
+              'It stays away until new evidence arrives: {returnsWith}. The reason and your name are kept in the change log.',
+              { returnsWith },
+            )}
           </p>
         </ReasonForm>
       </Dialog>
@@ -60,7 +69,7 @@ export function SetAsideList({ setAside }: { setAside: readonly DismissedView[] 
   if (setAside.length === 0) return null
   return (
     <details className="set-aside">
-      <summary>{count(setAside.length)} set aside</summary>
+      <summary>{phrase('{setAside} set aside', { setAside: count(setAside.length) })}</summary>
       <ol className="bare">
         {setAside.map(({ at, by, message, reason }) => (
           <li key={`${at} ${message}`}>

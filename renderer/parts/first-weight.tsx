@@ -1,5 +1,6 @@
 import type { FirstSteps } from '#core/contracts/fleet.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
+import { phrase } from '#core/words/phrase.ts'
 import './first-weight.css'
 
 type StepName = 'yard' | 'scale' | 'lead' | 'trailer' | 'weigh-in' | 'card'
@@ -21,48 +22,48 @@ export function firstStepsOf(found: FirstSteps): FirstStep[] {
   return [
     {
       name: 'yard',
-      title: 'Add a yard',
-      why: 'Where units are at home; absolute sensors need its elevation.',
+      title: phrase('Add a yard'),
+      why: phrase('Where units are at home; absolute sensors need its elevation.'),
       done: found.yard,
       optional: true,
       href: onFleet('yard'),
     },
     {
       name: 'scale',
-      title: 'Add the scale',
-      why: 'The certified scale that the tickets come from.',
+      title: phrase('Add the scale'),
+      why: phrase('The certified scale that the tickets come from.'),
       done: found.scale,
       optional: false,
       href: onFleet('scale'),
     },
     {
       name: 'lead',
-      title: 'Add a tractor or truck',
-      why: 'With its axle groups, circuits, sensors and cells, in one form.',
+      title: phrase('Add a tractor or truck'),
+      why: phrase('With its axle groups, circuits, sensors and cells, in one form.'),
       done: found.lead,
       optional: false,
       href: onFleet('lead'),
     },
     {
       name: 'trailer',
-      title: 'Add a trailer',
-      why: 'Leave it out where the truck pulls none.',
+      title: phrase('Add a trailer'),
+      why: phrase('Leave it out where the truck pulls none.'),
       done: found.trailer,
       optional: true,
       href: onFleet('trailer'),
     },
     {
       name: 'weigh-in',
-      title: 'Type the tickets, make the line',
-      why: 'Two loads or more over the scale, each with the pressures of the same moment.',
+      title: phrase('Type the tickets, make the line'),
+      why: phrase('Two loads or more over the scale, each with the pressures of the same moment.'),
       done: found.line,
       optional: false,
       href: hrefOf('weigh-in'),
     },
     {
       name: 'card',
-      title: 'Weigh, and print the cab card',
-      why: 'From here on a pressure is a weight.',
+      title: phrase('Weigh, and print the cab card'),
+      why: phrase('From here on a pressure is a weight.'),
       done: false,
       optional: false,
       href: found.weighs === null ? hrefOf('weigh') : hrefOf('weigh', found.weighs),
@@ -82,7 +83,11 @@ export function stepTitle(found: FirstSteps, name: StepName): string {
   const steps = firstStepsOf(found)
   const place = steps.findIndex((step) => step.name === name)
   const title = steps[place]?.title ?? ''
-  return `Step ${place + 1} of ${steps.length}: ${title.charAt(0).toLowerCase()}${title.slice(1)}`
+  return phrase('Step {place} of {steps}: {title}', {
+    place: place + 1,
+    steps: steps.length,
+    title: title.charAt(0).toLowerCase() + title.slice(1),
+  })
 }
 
 /** The step that follows one that has just been saved. */
@@ -96,7 +101,7 @@ export function FirstWeight({ found }: { found: FirstSteps }) {
   const steps = firstStepsOf(found)
   const next = nextOf(steps)
   return (
-    <ol className="bare first-weight" aria-label="First weight">
+    <ol className="bare first-weight" aria-label={phrase('First weight')}>
       {steps.map((step, place) => (
         <li
           key={step.name}
@@ -108,7 +113,7 @@ export function FirstWeight({ found }: { found: FirstSteps }) {
           </span>
           <span>
             {step.done ? step.title : <a href={step.href}>{step.title}</a>}
-            <span className="unheard">{step.done ? ', done' : step === next ? ', next' : ''}</span>
+            <span className="unheard">{step.done ? phrase(', done') : step === next ? phrase(', next') : ''}</span>
             <br />
             <span className="quiet">{step.why}</span>
           </span>
@@ -126,9 +131,9 @@ export function NextStepLine({ found, here }: { found: FirstSteps | undefined; h
   return (
     next && (
       <p className="first-line">
-        <strong>First weight</strong>{' '}
+        <strong>{phrase('First weight')}</strong>{' '}
         <span className="quiet">
-          step {steps.indexOf(next) + 1} of {steps.length}:
+          {phrase('step {next} of {steps}:', { next: steps.indexOf(next) + 1, steps: steps.length })}
         </span>{' '}
         {next.name === here ? next.title : <a href={next.href}>{next.title}</a>}
       </p>

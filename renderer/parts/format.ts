@@ -15,6 +15,7 @@ import type { Result } from '#core/words/problem.ts'
 import { type Say, plusMinusShown, sayOfRules } from '#core/words/say.ts'
 import type { Range } from '#core/words/vocabulary.ts'
 import { type Times, timesIn } from '#renderer/parts/times.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 const nbsp = '\u00a0'
 const minus = '\u2212'
@@ -123,13 +124,13 @@ export const ratio = numberText(2)
 
 /** A share or rate, 0 to 1, in percent with one digit. */
 export const share = (part: number): string =>
-  part > 0 && part < 0.0005 ? `under 0.1${nbsp}%` : `${decimal(100 * part)}${nbsp}%`
+  part > 0 && part < 0.0005 ? phrase('under 0.1\u00a0%') : `${decimal(100 * part)}${nbsp}%`
 
 /** A chance as a whole percentage that never says certain where it is not. */
 export function chance(p: number): string {
   const percent = 100 * p
-  if (percent < 1) return `under 1${nbsp}%`
-  if (percent > 99) return `over 99${nbsp}%`
+  if (percent < 1) return phrase('under 1\u00a0%')
+  if (percent > 99) return phrase('over 99\u00a0%')
   return `${count(percent)}${nbsp}%`
 }
 

@@ -3,6 +3,7 @@ import { useSyncExternalStore } from 'react'
 import type { ImportProgress } from '#core/contracts/import.ts'
 import { count } from '#renderer/parts/format.ts'
 import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import './import-progress.css'
 
 export type ImportState<O> =
@@ -22,28 +23,30 @@ interface ImportProgressNoticeProps {
 export function ImportProgressNotice({ state, as, onCancel }: ImportProgressNoticeProps) {
   if (state.phase === 'cancelled')
     return (
-      <Notice as={as} title="Cancelled">
-        <p>Nothing of {state.source} was stored.</p>
+      <Notice as={as} title={phrase('Cancelled')}>
+        <p>{phrase('Nothing of {source} was stored.', { source: state.source })}</p>
       </Notice>
     )
-  if (state.phase === 'failed') return <ProblemNotice title={`${state.source} was not imported`} error={state.error} />
+  if (state.phase === 'failed')
+    return <ProblemNotice title={phrase('{source} was not imported', { source: state.source })} error={state.error} />
   if (state.phase !== 'running') return null
   const { stage, rows, rowsPerSecond, share } = state.progress
   return (
     <div className="import-running">
       <div className="import-running-head">
         <strong>{state.source}</strong>
-        <Button onClick={onCancel}>Cancel</Button>
+        <Button onClick={onCancel}>{phrase('Cancel')}</Button>
       </div>
       <Progress
         value={share === null ? 100 : share * 100}
         animated={share === null}
         striped={share === null}
-        aria-label={`Bringing in ${state.source}`}
+        aria-label={phrase('Bringing in {source}', { source: state.source })}
       />
       <output>
         {stage}
-        {rows > 0 && `: ${count(rows)} rows, ${count(rowsPerSecond)} rows/s`}
+        {rows > 0 &&
+          phrase(': {rows} rows, {rowsPerSecond} rows/s', { rows: count(rows), rowsPerSecond: count(rowsPerSecond) })}
       </output>
     </div>
   )

@@ -2,6 +2,7 @@ import { defaultRangeExtractor, useVirtualizer } from '@tanstack/react-virtual'
 import { type KeyboardEvent, type ReactNode, type RefObject, memo, useEffect, useEffectEvent, useRef } from 'react'
 import { cellContent } from '#renderer/parts/blank.tsx'
 import { lineAfter, linesInSight } from '#renderer/parts/line-keys.ts'
+import { phrase } from '#core/words/phrase.ts'
 import './line-grid.css'
 
 export interface LineColumn<Row> {
@@ -69,7 +70,7 @@ const Line = memo(function Line<Row>({ row, name, index, isChosen, columns }: Li
     >
       {row === undefined ? (
         <td role="gridcell" className="quiet">
-          Reading…
+          {phrase('Reading…')}
         </td>
       ) : (
         columns.map(({ id, isFigure, draw }) => (

@@ -1,6 +1,8 @@
 import type { ReactNode } from 'react'
 import type { Severity, Trust } from '#core/findings/finding.ts'
 import type { Verdict } from '#core/weight/verdict.ts'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 import './marks.css'
 
 /**
@@ -34,11 +36,11 @@ export const TrustShape = ({ trust }: { trust: Trust }) => (
 
 /** A trust state as shape and word; null is a unit without a sensed group. */
 export function TrustMark({ trust }: { trust: Trust | null }) {
-  if (trust === null) return <span className="mark quiet">not sensed</span>
+  if (trust === null) return <span className="mark quiet">{phrase('not sensed')}</span>
   return (
     <span className="mark">
       <TrustShape trust={trust} />
-      {trust}
+      {word(trust)}
     </span>
   )
 }
@@ -88,7 +90,7 @@ const shapes: Record<Verdict, readonly [path: string, like: Trust]> = {
 export function VerdictMark({ verdict }: { verdict: Verdict }) {
   const [path, like] = shapes[verdict]
   return (
-    <Mark className="verdict-mark" word={verdict} like={like}>
+    <Mark className="verdict-mark" word={word(verdict)} like={like}>
       <path d={path} fill={verdict === 'over' ? 'currentColor' : 'none'} stroke="currentColor" strokeWidth="1.8" />
     </Mark>
   )
@@ -114,7 +116,7 @@ const severities: Record<Severity, readonly [shape: ReactNode, like: Trust]> = {
 export function SeverityMark({ severity }: { severity: Severity }) {
   const [shape, like] = severities[severity]
   return (
-    <Mark className="severity-mark" word={severity} like={like}>
+    <Mark className="severity-mark" word={word(severity)} like={like}>
       {shape}
     </Mark>
   )

@@ -3,6 +3,7 @@ import type { StoredValues } from '#core/words/change.ts'
 import { type EvidenceKind, partColumn } from '#core/words/record-fields.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import type { Measures } from '#renderer/parts/format.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** The way to the form in which a finding's offer stands typed already. */
 export function fixHref(fix: OfferedFix): string {
@@ -20,9 +21,9 @@ export function fixHref(fix: OfferedFix): string {
 
 /** What the step is called. */
 export function fixWords(fix: OfferedFix, { weight, pressure }: Measures): string {
-  if (fix.what === 'mounting') return 'Correct the date of its mounting'
-  if (fix.what === 'pressure') return `Take ${pressure.text(fix.fitsPsi)}`
-  return fix.isSwapped ? 'Swap the two weights' : `Take ${weight.text(fix.fitsLb)}`
+  if (fix.what === 'mounting') return phrase('Correct the date of its mounting')
+  if (fix.what === 'pressure') return phrase('Take {fitsPsi}', { fitsPsi: pressure.text(fix.fitsPsi) })
+  return fix.isSwapped ? phrase('Swap the two weights') : phrase('Take {fitsLb}', { fitsLb: weight.text(fix.fitsLb) })
 }
 
 type TicketFix = Exclude<OfferedFix, { what: 'mounting' }>
@@ -55,8 +56,8 @@ export function fixTexts(
       ...(other === undefined ? {} : { [column(other)]: weight.typed(typedLb) }),
       $reason:
         other === undefined
-          ? `Digits transposed: typed as ${weight.text(typedLb)}`
-          : `The weights of ${place} and ${other} were swapped`,
+          ? phrase('Digits transposed: typed as {typedLb}', { typedLb: weight.text(typedLb) })
+          : phrase('The weights of {place} and {other} were swapped', { place, other }),
     }
   }
   const factor = fix.fitsPsi / fix.typedPsi
@@ -69,6 +70,6 @@ export function fixTexts(
   if (kind !== 'reading' || read.length === 0 || Math.abs(mean - fix.typedPsi) > 0.05 * fix.typedPsi) return null
   return {
     ...Object.fromEntries(read.map(([name, psi]) => [name, pressure.typed(psi * factor)])),
-    $reason: `Typed in another unit: the gauge showed ${fix.unit}`,
+    $reason: phrase('Typed in another unit: the gauge showed {unit}', { unit: fix.unit }),
   }
 }

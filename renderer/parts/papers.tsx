@@ -2,6 +2,7 @@ import { Button } from '@mantine/core'
 import { useMutation } from '@tanstack/react-query'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
+import { phrase } from '#core/words/phrase.ts'
 import './papers.css'
 
 interface PapersProps {
@@ -22,7 +23,7 @@ export function Papers({ papers, disabled = false }: PapersProps) {
   return (
     <div className="flow papers">
       {making.isError && <span role="alert">{problemText(making.error)}</span>}
-      <output className="quiet">{making.data && `Saved ${making.data.name}`}</output>
+      <output className="quiet">{making.data && phrase('Saved {name}', { name: making.data.name })}</output>
       {papers.map(([label], place) => (
         <Button
           key={label}

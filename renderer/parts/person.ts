@@ -1,4 +1,5 @@
 import { readLocalStorageValue, useLocalStorage } from '@mantine/hooks'
+import { phrase } from '#core/words/phrase.ts'
 
 const key = 'tareline-person'
 
@@ -10,9 +11,9 @@ const mostLetters = 200
 
 /** What is wrong with a name, as a sentence; null when it will do. */
 export function nameProblem(name: string): string | null {
-  if (name.trim() === '') return 'Your name is empty; the change log keeps who did it.'
+  if (name.trim() === '') return phrase('Your name is empty; the change log keeps who did it.')
   return name.trim().length > mostLetters
-    ? `Your name has ${name.trim().length} letters; ${mostLetters} at most are kept.`
+    ? phrase('Your name has {name} letters; {mostLetters} at most are kept.', { name: name.trim().length, mostLetters })
     : null
 }
 

@@ -6,17 +6,20 @@ import { Facts } from '#renderer/parts/facts.tsx'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { unknownText } from '#renderer/parts/record-text.ts'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import './notice.css'
 
 /** What went wrong as a sentence for a person. */
 export function problemText(error: unknown): string {
   if (error instanceof TypeError)
-    return 'The app’s core does not answer. If it was closed, start Tareline again; what was saved is safe.'
+    return phrase('The app’s core does not answer. If it was closed, start Tareline again; what was saved is safe.')
   // What is too long for a call is turned away before anything of the app has seen it.
   if (error instanceof ORPCError && error.code === 'PAYLOAD_TOO_LARGE')
-    return 'This is too much for one step, and nothing of it was saved. A picture may have 20 MB; bring large files in on the Fleet folder screen.'
+    return phrase(
+      'This is too much for one step, and nothing of it was saved. A picture may have 20 MB; bring large files in on the Fleet folder screen.',
+    )
   if (error instanceof Error && error.message) return error.message
-  return 'The app could not finish this. Nothing was changed; the details are in the app’s log.'
+  return phrase('The app could not finish this. Nothing was changed; the details are in the app’s log.')
 }
 
 interface Details {
@@ -68,9 +71,9 @@ export function ProblemNotice({ title, error, children }: { title: string; error
         <Facts
           as="pairs"
           facts={[
-            ['Field', details.field],
-            ['Value', details.value || 'empty'],
-            ['Accepted', details.accepted],
+            [phrase('Field'), details.field],
+            [phrase('Value'), details.value || phrase('empty')],
+            [phrase('Accepted'), details.accepted],
           ]}
         />
       )}
@@ -95,25 +98,31 @@ export function ConflictNotice({ message, conflicts, labelOf, textOf, onKeep, on
   const shown = (field: string, value: FieldConflictView['stored']) =>
     value === null ? unknownText : textOf(field, value)
   return (
-    <Notice kind="problem" as="h3" title="Changed in another window">
+    <Notice kind="problem" as="h3" title={phrase('Changed in another window')}>
       <p>{message}</p>
       <SheetTable
         rows={conflicts}
         keyOf={({ field }) => field}
         columns={[
-          ['Field', ({ field }) => labelOf(field)],
-          ['You saw', ({ field, was }) => shown(field, was)],
-          ['Stored by now', ({ field, stored }) => shown(field, stored)],
-          ['You typed', ({ field, typed }) => shown(field, typed)],
+          [phrase('Field'), ({ field }) => labelOf(field)],
+          [phrase('You saw'), ({ field, was }) => shown(field, was)],
+          [phrase('Stored by now'), ({ field, stored }) => shown(field, stored)],
+          [phrase('You typed'), ({ field, typed }) => shown(field, typed)],
           [
             null,
             (conflict) => (
               <>
-                <LinkButton about={`for ${labelOf(conflict.field)}`} onClick={() => onKeep(conflict)}>
-                  Keep mine
+                <LinkButton
+                  about={phrase('for {field}', { field: labelOf(conflict.field) })}
+                  onClick={() => onKeep(conflict)}
+                >
+                  {phrase('Keep mine')}
                 </LinkButton>{' '}
-                <LinkButton about={`for ${labelOf(conflict.field)}`} onClick={() => onTake(conflict)}>
-                  Take theirs
+                <LinkButton
+                  about={phrase('for {field}', { field: labelOf(conflict.field) })}
+                  onClick={() => onTake(conflict)}
+                >
+                  {phrase('Take theirs')}
                 </LinkButton>
               </>
             ),
@@ -130,7 +139,8 @@ export function DraftNote({ draft }: { draft: Pick<Draft<unknown>, 'restored' | 
   if (!draft.restored) return null
   return (
     <p className="draft-note">
-      <strong>Unsaved draft restored.</strong> <LinkButton onClick={draft.clear}>Discard it</LinkButton>
+      <strong>{phrase('Unsaved draft restored.')}</strong>{' '}
+      <LinkButton onClick={draft.clear}>{phrase('Discard it')}</LinkButton>
     </p>
   )
 }

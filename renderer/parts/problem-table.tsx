@@ -1,6 +1,7 @@
 import type { RowProblemView } from '#core/contracts/import.ts'
-import { count, counted } from '#renderer/parts/format.ts'
+import { count } from '#renderer/parts/format.ts'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import './problem-table.css'
 
 interface Refusal {
@@ -11,7 +12,11 @@ interface Refusal {
 
 /** That a source has problems, as the beginning of a sentence. */
 export const refusalWords = (source: string, { problems, more }: Refusal): string =>
-  `${source} has ${more ? 'more than ' : ''}${counted(problems.length, 'problem')}, so nothing of it was stored`
+  phrase('{source} has {more}{problems, plural, one {# problem} other {# problems}}, so nothing of it was stored', {
+    source,
+    more: more ? phrase('more than ') : '',
+    problems: problems.length,
+  })
 
 interface ProblemTableProps extends Refusal {
   readonly label: string
@@ -28,14 +33,18 @@ export const ProblemTable = ({ label, problems, more, files = false }: ProblemTa
       rows={problems}
       keyOf={({ file, line, column, message }) => `${file} ${line} ${column} ${message}`}
       columns={[
-        files && ['File', ({ file }) => file],
-        ['Line', ({ line }) => line !== null && count(line), 'figure'],
-        ['Column', ({ column }) => column],
-        ['Value', ({ value }) => <div className="problem-value">{value}</div>],
-        ['Accepted', ({ accepted }) => accepted],
-        ['What is wrong', ({ message }) => message],
+        files && [phrase('File'), ({ file }) => file],
+        [phrase('Line'), ({ line }) => line !== null && count(line), 'figure'],
+        [phrase('Column'), ({ column }) => column],
+        [phrase('Value'), ({ value }) => <div className="problem-value">{value}</div>],
+        [phrase('Accepted'), ({ accepted }) => accepted],
+        [phrase('What is wrong'), ({ message }) => message],
       ]}
     />
-    {more && <p className="quiet">There are more problems; these are the first {count(problems.length)}.</p>}
+    {more && (
+      <p className="quiet">
+        {phrase('There are more problems; these are the first {problems}.', { problems: count(problems.length) })}
+      </p>
+    )}
   </>
 )

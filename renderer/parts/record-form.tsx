@@ -10,6 +10,7 @@ import { fieldText, fieldUnit, readFields } from '#renderer/parts/record-text.ts
 import { type Problems, SaveForm, type Texts, useSaveForm } from '#renderer/parts/save-form.tsx'
 import { TimeField } from '#renderer/parts/time-field.tsx'
 import type { Times } from '#renderer/parts/times.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** What a form holds while it is typed: what the person saw of the record, and the text of every field. */
 interface TypedRecord {
@@ -96,7 +97,12 @@ export function RecordInput({ field, input, focus, yards = [], measures, isPlain
       field.type === 'word'
         ? field.words.map((word) => ({ value: word, label: word }))
         : yards.map(({ id, name }) => ({ value: String(id), label: name }))
-    return <NativeSelect {...shared} data={[{ value: '', label: field.needed ? 'Choose' : 'unknown' }, ...choices]} />
+    return (
+      <NativeSelect
+        {...shared}
+        data={[{ value: '', label: field.needed ? phrase('Choose') : phrase('unknown') }, ...choices]}
+      />
+    )
   }
   if (field.type === 'prose') return <Textarea {...shared} />
   if (field.type === 'moment') return <TimeField {...shared} />

@@ -14,6 +14,7 @@ import {
 import { sentenceCase } from '#core/words/text.ts'
 import { readHolidays, readWeekdays } from '#core/words/work-days.ts'
 import type { Measures } from '#renderer/parts/format.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** A stored value as the text of its field. */
 export function fieldText(field: RecordField, value: StoredValue, measures: Measures): string {
@@ -40,7 +41,12 @@ function readField(field: RecordField, text: string, measures: Measures): FieldR
   const refuse = (message: string): FieldRead => ({ ok: false, message })
   if (typed === '')
     return field.needed
-      ? refuse(`${field.label} is empty; ${acceptedBy(field, measures.say.measures)} is needed.`)
+      ? refuse(
+          phrase('{label} is empty; {field} is needed.', {
+            label: field.label,
+            field: acceptedBy(field, measures.say.measures),
+          }),
+        )
       : { ok: true, value: null }
   if (field.type === 'number' && field.measure) {
     const read = measures[field.measure].read(typed, field.range)
@@ -49,18 +55,30 @@ function readField(field: RecordField, text: string, measures: Measures): FieldR
   if (field.type === 'number' || field.type === 'whole') {
     const value = parseTypedNumber(typed)
     if (value === undefined)
-      return refuse(`“${typed}” is not a number; ${acceptedBy(field, measures.say.measures)} is accepted.`)
+      return refuse(
+        phrase('“{typed}” is not a number; {field} is accepted.', {
+          typed,
+          field: acceptedBy(field, measures.say.measures),
+        }),
+      )
     const fits =
       value >= field.range.min && value <= field.range.max && (field.type === 'number' || Number.isInteger(value))
     return fits
       ? { ok: true, value }
-      : refuse(`${typed} is not accepted; ${acceptedBy(field, measures.say.measures)} is.`)
+      : refuse(
+          phrase('{typed} is not accepted; {field} is.', { typed, field: acceptedBy(field, measures.say.measures) }),
+        )
   }
   if (field.type === 'moment') return measures.times.read(typed)
   if (field.type === 'weekdays' || field.type === 'holidays') {
     const value = field.type === 'weekdays' ? readWeekdays(typed) : readHolidays(typed)
     return value === undefined
-      ? refuse(`“${typed.slice(0, 80)}” is not accepted; ${acceptedBy(field, measures.say.measures)} is.`)
+      ? refuse(
+          phrase('“{typed}” is not accepted; {field} is.', {
+            typed: typed.slice(0, 80),
+            field: acceptedBy(field, measures.say.measures),
+          }),
+        )
       : { ok: true, value }
   }
   if (field.type === 'line') return { ok: true, value: tidyName(typed) }
@@ -94,12 +112,12 @@ export function readFields(
 
 /** What each trust state says about a group, for people who meet the word for the first time. */
 export const trustMeanings: Record<Trust, string> = {
-  uncalibrated: 'No valid calibration line',
-  upset: 'Work since the calibration broke it',
-  doubtful: 'Evidence contradicts the line',
-  overdue: 'Past its due date',
-  'due soon': 'Due within the notice period',
-  sound: 'The line can be relied on',
+  uncalibrated: phrase('No valid calibration line'),
+  upset: phrase('Work since the calibration broke it'),
+  doubtful: phrase('Evidence contradicts the line'),
+  overdue: phrase('Past its due date'),
+  'due soon': phrase('Due within the notice period'),
+  sound: phrase('The line can be relied on'),
 }
 
 export { sentenceCase }

@@ -8,6 +8,8 @@ import type { Draft } from '#renderer/parts/draft.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { personNow } from '#renderer/parts/person.ts'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import './save-form.css'
 
 /** What a form holds: the text of each of its fields, by name. */
@@ -166,8 +168,8 @@ interface SaveFormProps {
 export function SaveForm({
   form: { element, draft, submit, isPending, failure, clear },
   saveLabel,
-  failed = 'Nothing was saved',
-  cancelLabel = 'Close',
+  failed = phrase('Nothing was saved'),
+  cancelLabel = phrase('Close'),
   onCancel,
   children,
 }: SaveFormProps) {
@@ -183,7 +185,10 @@ export function SaveForm({
         <Button onClick={onCancel}>{cancelLabel}</Button>
         {draft?.typed && (
           <span className="quiet">
-            Not saved yet; it stays here until you save or <LinkButton onClick={clear}>discard it</LinkButton>.
+            <Phrase
+              text="Not saved yet; it stays here until you save or <button>discard it</button>."
+              with={{ button: (words) => <LinkButton onClick={clear}>{words}</LinkButton> }}
+            />
           </span>
         )}
       </div>
@@ -211,18 +216,23 @@ export function ReasonForm({ empty, saveLabel, failed, onSave, onDone, onCancel,
     start: { reason: '' },
     check: ({ reason }): Problems => {
       const letters = reason.trim().length
-      if (letters === 0) return { reason: `The reason is empty; ${empty}` }
+      if (letters === 0) return { reason: phrase('The reason is empty; {empty}', { empty }) }
       return letters > mostLetters
-        ? { reason: `The reason has ${letters} letters; ${mostLetters} at most are kept.` }
+        ? {
+            reason: phrase('The reason has {letters} letters; {mostLetters} at most are kept.', {
+              letters,
+              mostLetters,
+            }),
+          }
         : {}
     },
     save: ({ reason }, by) => onSave({ reason: reason.trim(), by }),
     onSaved: onDone,
   })
   return (
-    <SaveForm form={form} saveLabel={saveLabel} failed={failed} cancelLabel="Cancel" onCancel={onCancel}>
+    <SaveForm form={form} saveLabel={saveLabel} failed={failed} cancelLabel={phrase('Cancel')} onCancel={onCancel}>
       {children}
-      <Textarea label="Reason" data-autofocus {...form.field('reason')} />
+      <Textarea label={phrase('Reason')} data-autofocus {...form.field('reason')} />
     </SaveForm>
   )
 }

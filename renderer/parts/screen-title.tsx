@@ -1,5 +1,6 @@
 import { type ReactNode, useEffect, useRef } from 'react'
 import { hasMoved } from '#renderer/parts/address.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /**
  * Where the focus goes on arrival at a screen. The frame moves it when the address changes; what appears only later,
@@ -26,7 +27,7 @@ export function ScreenTitle({ children, tab = String(children) }: ScreenTitlePro
   const ref = useArrival<HTMLHeadingElement>()
   return (
     <>
-      <title>{`${tab} · Tareline`}</title>
+      <title>{phrase('{tab} · Tareline', { tab })}</title>
       <h1 ref={ref} tabIndex={-1} data-arrival>
         {children}
       </h1>

@@ -1,5 +1,6 @@
 import { Button, type ButtonProps, TextInput } from '@mantine/core'
 import { type ReactNode, useCallback, useRef, useState } from 'react'
+import { phrase } from '#core/words/phrase.ts'
 import './source-chooser.css'
 
 interface FileButtonProps extends ButtonProps {
@@ -107,7 +108,7 @@ export function SourceChooser({ choose, typed, onDrop, children, ...button }: So
         <FileButton variant="filled" size="sm" {...button}>
           {choose}
         </FileButton>
-        <span className="quiet">or drop one here</span>
+        <span className="quiet">{phrase('or drop one here')}</span>
       </div>
       <PathForm {...typed} />
       {children}

@@ -1,5 +1,6 @@
 import { NativeSelect, TextInput, type TextInputProps } from '@mantine/core'
 import { type ChangeEvent, useRef } from 'react'
+import { phrase } from '#core/words/phrase.ts'
 import { useMeasures } from './format.ts'
 import './time-field.css'
 import { type TimeText, clockText, withOffset } from './times.ts'
@@ -20,10 +21,10 @@ export function TimeField({ value, onChange, description, ...props }: TimeFieldP
   const { times } = useMeasures()
   const calendar = useRef<HTMLInputElement>(null)
   const time = times.clock(value)
-  const name = props['aria-label'] ?? (typeof props.label === 'string' ? props.label : 'Time')
+  const name = props['aria-label'] ?? (typeof props.label === 'string' ? props.label : phrase('Time'))
   const choice = (ms: number, which: string) => ({
     value: withOffset(ms, times.zone),
-    label: `the ${which}, ${times.zoneAt(ms)}`,
+    label: phrase('the {which}, {ms}', { which, ms: times.zoneAt(ms) }),
   })
   const written = isWritten.test(value)
   const read = written || time?.occurs !== 'once' ? null : times.moment(new Date(time.at).toISOString())
@@ -31,13 +32,13 @@ export function TimeField({ value, onChange, description, ...props }: TimeFieldP
   return (
     <>
       <TextInput
-        placeholder="such as 2026-03-01 14:30"
+        placeholder={phrase('such as 2026-03-01 14:30')}
         {...props}
         className="time-field"
         autoComplete="off"
         spellCheck={false}
         inputWrapperOrder={['label', 'input', 'description', 'error']}
-        description={read === null ? description : `read as ${read}`}
+        description={read === null ? description : phrase('read as {read}', { read })}
         value={shown}
         onChange={onChange}
         rightSection={
@@ -55,7 +56,7 @@ export function TimeField({ value, onChange, description, ...props }: TimeFieldP
               type="button"
               className="time-pick"
               tabIndex={-1}
-              aria-label="Pick on a calendar"
+              aria-label={phrase('Pick on a calendar')}
               onClick={() => calendar.current?.showPicker()}
             >
               <svg viewBox="0 0 14 14" width="14" height="14" aria-hidden="true">
@@ -67,12 +68,12 @@ export function TimeField({ value, onChange, description, ...props }: TimeFieldP
       />
       {time?.occurs === 'twice' && (
         <NativeSelect
-          aria-label={`${name}: which of the two`}
+          aria-label={phrase('{name}: which of the two', { name })}
           value={value}
           data={[
             {
               value: clockText(value),
-              label: `${withOffset(time.first, times.zone).slice(11, 16)} comes twice: which?`,
+              label: phrase('{first} comes twice: which?', { first: withOffset(time.first, times.zone).slice(11, 16) }),
             },
             choice(time.first, 'first'),
             choice(time.second, 'second'),

@@ -9,11 +9,12 @@ import {
 } from '#core/words/day.ts'
 import { parseInstant } from '#core/words/instant.ts'
 import { readTypedTime } from '#core/words/typed-time.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 const nbsp = '\u00a0'
 
 /** What a field for a date and a time accepts, in words. */
-const acceptedTime = 'a date and time such as 2026-03-01 14:30, 3/1 2:30 pm or yesterday 14:30'
+const acceptedTime = phrase('a date and time such as 2026-03-01 14:30, 3/1 2:30 pm or yesterday 14:30')
 
 /**
  * The text of such a field, as typed or as the fleet's clocks show it, 2026-03-01T14:30. In the hour that comes twice the offset
@@ -78,9 +79,9 @@ export function timesIn(zone: string): Times {
     daysFrom: (instant, asOf) => daysBetween(day(instant), day(asOf)),
     away: (on, asOf) => {
       const days = daysBetween(day(asOf), storedDay(on))
-      if (days === 0) return 'today'
+      if (days === 0) return phrase('today')
       const shown = Math.abs(days).toLocaleString('en-US')
-      return days > 0 ? `in ${shown}${nbsp}d` : `${shown}${nbsp}d ago`
+      return days > 0 ? phrase('in {shown}\u00a0d', { shown }) : phrase('{shown}\u00a0d ago', { shown })
     },
     typed: (instant) => {
       const ms = Date.parse(instant)
@@ -90,17 +91,25 @@ export function timesIn(zone: string): Times {
     read: (text) => {
       const refuse = (message: string) => ({ ok: false, message }) as const
       const time = clock(text)
-      if (time === undefined) return refuse(`“${text}” is not a date and time; ${acceptedTime} is accepted.`)
+      if (time === undefined)
+        return refuse(
+          phrase('“{text}” is not a date and time; {acceptedTime} is accepted.', {
+            text,
+            acceptedTime,
+          }),
+        )
       const shown = shownBy(text).replace('T', ' ')
       if (time.occurs === 'once') return { ok: true, value: stored(time.at) }
       if (time.occurs === 'never')
         return refuse(
-          `${shown} is left out by the clocks that day, which go forward; a time before or after is accepted.`,
+          phrase('{shown} is left out by the clocks that day, which go forward; a time before or after is accepted.', {
+            shown,
+          }),
         )
       const chosen = parseInstant(text)
       return chosen === time.first || chosen === time.second
         ? { ok: true, value: stored(chosen) }
-        : refuse(`${shown} comes twice that night: choose the first or the second.`)
+        : refuse(phrase('{shown} comes twice that night: choose the first or the second.', { shown }))
     },
   }
 }

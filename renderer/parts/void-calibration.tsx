@@ -2,6 +2,7 @@ import { useState } from 'react'
 import { Dialog } from '#renderer/parts/dialog.tsx'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { ReasonForm } from '#renderer/parts/save-form.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 interface VoidCalibrationProps {
   readonly name: string
@@ -14,21 +15,22 @@ export function VoidCalibration({ name, onVoid }: VoidCalibrationProps) {
   const close = () => setOpened(false)
   return (
     <>
-      <LinkButton asks about={`the calibration of ${name}`} onClick={() => setOpened(true)}>
-        Void
+      <LinkButton asks about={phrase('the calibration of {name}', { name })} onClick={() => setOpened(true)}>
+        {phrase('Void')}
       </LinkButton>
-      <Dialog opened={opened} onClose={close} title={`Void the calibration of ${name}`} size="md">
+      <Dialog opened={opened} onClose={close} title={phrase('Void the calibration of {name}', { name })} size="md">
         <ReasonForm
-          empty="say what is wrong with this calibration."
-          saveLabel="Void the calibration"
-          failed="The calibration was not voided"
+          empty={phrase('say what is wrong with this calibration.')}
+          saveLabel={phrase('Void the calibration')}
+          failed={phrase('The calibration was not voided')}
           onSave={onVoid}
           onDone={close}
           onCancel={close}
         >
           <p>
-            A calibration is never edited. Voided, it stays in the list with its reason, its line is used no more, and
-            the one before takes over. It can be undone, and made anew of tickets on record.
+            {phrase(
+              'A calibration is never edited. Voided, it stays in the list with its reason, its line is used no more, and the one before takes over. It can be undone, and made anew of tickets on record.',
+            )}
           </p>
         </ReasonForm>
       </Dialog>

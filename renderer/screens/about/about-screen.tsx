@@ -13,6 +13,7 @@ import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { Scrolls, SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import './about-screen.css'
 import { AllowedFolders } from './allowed-folders.tsx'
 import shipped from './shipped-packages.json'
@@ -27,9 +28,9 @@ async function readNotices(): Promise<string> {
 function Notices() {
   const notices = useQuery({ queryKey: ['notices'], queryFn: readNotices })
   return (
-    <Answer to={notices} waiting="Fetching the texts…" failed="The texts could not be shown">
+    <Answer to={notices} waiting={phrase('Fetching the texts…')} failed={phrase('The texts could not be shown')}>
       {(texts) => (
-        <Scrolls className="about-notices" label="Texts of the licences">
+        <Scrolls className="about-notices" label={phrase('Texts of the licences')}>
           <pre>{texts}</pre>
         </Scrolls>
       )}
@@ -46,31 +47,33 @@ function Licences() {
     ({ name, license }) => name.toLowerCase().includes(wanted) || license.toLowerCase().includes(wanted),
   )
   return (
-    <Section className="section about-section" title="Licences">
+    <Section className="section about-section" title={phrase('Licences')}>
       <p>
-        {count(shipped.length)} packages of others are in this app. Their licences allow that; this is who and what.
+        {phrase('{shipped} packages of others are in this app. Their licences allow that; this is who and what.', {
+          shipped: count(shipped.length),
+        })}
       </p>
       <div className="flow about-tools">
         <TextInput
-          label="Find a package or licence"
+          label={phrase('Find a package or licence')}
           value={text}
           onChange={(event) => setText(event.currentTarget.value)}
         />
         <Button aria-expanded={open} onClick={() => setOpen(!open)}>
-          {open ? 'Hide the texts' : 'Show the texts'}
+          {open ? phrase('Hide the texts') : phrase('Show the texts')}
         </Button>
-        <output className="quiet">{wanted && `${count(found.length)} found`}</output>
+        <output className="quiet">{wanted && phrase('{found} found', { found: count(found.length) })}</output>
       </div>
       {open && <Notices />}
       <SheetTable
         frame="about-packages"
-        label="Packages and their licences"
+        label={phrase('Packages and their licences')}
         rows={found}
         keyOf={({ name, version }) => `${name} ${version}`}
         columns={[
-          ['Package', ({ name }) => name],
-          ['Version', ({ version }) => version],
-          ['Licence', ({ license }) => license],
+          [phrase('Package'), ({ name }) => name],
+          [phrase('Version'), ({ version }) => version],
+          [phrase('Licence'), ({ license }) => license],
         ]}
       />
     </Section>
@@ -82,23 +85,26 @@ const AppFacts = ({ facts }: { facts: AboutFacts }) => (
     as="lines"
     facts={[
       ['Tareline', facts.version],
-      ['Fleet file format', `step ${facts.step}`],
+      [phrase('Fleet file format'), phrase('step {step}', { step: facts.step })],
       ['SQLite', facts.sqlite],
-      ['Node', facts.node],
+      [phrase('Node'), facts.node],
       [
-        'Window',
+        phrase('Window'),
         facts.electron === null
-          ? 'the installed browser'
-          : `Electron ${facts.electron}, Chromium ${facts.chromium ?? 'unknown'}`,
+          ? phrase('the installed browser')
+          : phrase('Electron {electron}, Chromium {chromium}', {
+              electron: facts.electron,
+              chromium: facts.chromium ?? phrase('unknown'),
+            }),
       ],
-      ['System', facts.system],
+      [phrase('System'), facts.system],
       [
-        'Fleet file',
+        phrase('Fleet file'),
         <>
-          {facts.file} <a href={hrefOf('copies')}>its copies</a>
+          {facts.file} <a href={hrefOf('copies')}>{phrase('its copies')}</a>
         </>,
       ],
-      ['Log', facts.logFolder],
+      [phrase('Log'), facts.logFolder],
     ]}
   />
 )
@@ -107,18 +113,18 @@ function SupportBundle() {
   const [withFleet, setWithFleet] = useState(false)
   const saving = useMutation(api.about.supportBundle.mutationOptions({ onSuccess: saveFile }))
   return (
-    <Section className="section about-section" title="Support bundle">
+    <Section className="section about-section" title={phrase('Support bundle')}>
       <p>
-        One ZIP file for whoever helps you: the versions above, the log, and of the fleet file its size, whether it is
-        whole and how many rows its tables have. The log holds no names, units, plates or folders. Nothing is sent
-        anywhere: you save the file and decide who gets it.
+        {phrase(
+          'One ZIP file for whoever helps you: the versions above, the log, and of the fleet file its size, whether it is whole and how many rows its tables have. The log holds no names, units, plates or folders. Nothing is sent anywhere: you save the file and decide who gets it.',
+        )}
       </p>
       <Checkbox
         checked={withFleet}
         onChange={(event) => setWithFleet(event.currentTarget.checked)}
         size="sm"
-        label="With a copy of the whole fleet file"
-        description="Units, plates, weights and the names of people are then in the bundle."
+        label={phrase('With a copy of the whole fleet file')}
+        description={phrase('Units, plates, weights and the names of people are then in the bundle.')}
       />
       <Button
         variant="filled"
@@ -126,13 +132,17 @@ function SupportBundle() {
         loading={saving.isPending}
         onClick={() => saving.mutate({ withFleet })}
       >
-        Save the support bundle
+        {phrase('Save the support bundle')}
       </Button>
-      {saving.isError && <ProblemNotice title="The bundle was not saved" error={saving.error} />}
+      {saving.isError && <ProblemNotice title={phrase('The bundle was not saved')} error={saving.error} />}
       {saving.data && (
         <p role="status">
-          Saved as {saving.data.name}
-          {saving.variables.withFleet ? ', with the fleet file in it.' : ', without fleet data.'}
+          {phrase('Saved as {name}{withFleet}', {
+            name: saving.data.name,
+            withFleet: saving.variables.withFleet
+              ? phrase(', with the fleet file in it.')
+              : phrase(', without fleet data.'),
+          })}
         </p>
       )}
     </Section>
@@ -144,11 +154,17 @@ export function AboutScreen() {
   const facts = useQuery(api.about.facts.queryOptions({ refetchOnMount: 'always' }))
   return (
     <div className="page stack about">
-      <ScreenTitle tab="About">About Tareline</ScreenTitle>
+      <ScreenTitle tab={phrase('About')}>{phrase('About Tareline')}</ScreenTitle>
       <p className="about-words">
-        Keeps a fleet’s onboard axle weights honest. Everything stays on this computer: the app calls no other.
+        {phrase(
+          'Keeps a fleet’s onboard axle weights honest. Everything stays on this computer: the app calls no other.',
+        )}
       </p>
-      <Answer to={facts} waiting="Looking at what runs here…" failed="The versions could not be read">
+      <Answer
+        to={facts}
+        waiting={phrase('Looking at what runs here…')}
+        failed={phrase('The versions could not be read')}
+      >
         {(known) => <AppFacts facts={known} />}
       </Answer>
       <NotForTrade />

@@ -10,11 +10,13 @@ import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { Section } from '#renderer/parts/section.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { PathForm } from '#renderer/parts/source-chooser.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 
 const words: Record<AllowedFolder['why'], string> = {
-  always: 'Always: Tareline’s own, or an open fleet file’s',
-  picked: 'Picked',
-  typed: 'Typed and confirmed',
+  always: phrase('Always: Tareline’s own, or an open fleet file’s'),
+  picked: phrase('Picked'),
+  typed: phrase('Typed and confirmed'),
 }
 
 function Folders({ folders }: { folders: readonly AllowedFolder[] }) {
@@ -24,26 +26,26 @@ function Folders({ folders }: { folders: readonly AllowedFolder[] }) {
     <>
       <SheetTable
         frame="about-folders"
-        label="Folders that windows may use"
+        label={phrase('Folders that windows may use')}
         rows={folders}
         keyOf={({ why, folder }) => `${why} ${folder}`}
         columns={[
-          ['Folder', ({ folder }) => <span className="about-folder">{folder}</span>],
-          ['How', ({ why }) => words[why], 'nowrap'],
-          ['Since', ({ allowedAt }) => allowedAt !== null && times.moment(allowedAt), 'nowrap'],
+          [phrase('Folder'), ({ folder }) => <span className="about-folder">{folder}</span>],
+          [phrase('How'), ({ why }) => words[why], 'nowrap'],
+          [phrase('Since'), ({ allowedAt }) => allowedAt !== null && times.moment(allowedAt), 'nowrap'],
           [
             null,
             ({ folder, why }) =>
               why !== 'always' && (
                 <LinkButton about={folder} onClick={() => takeBack.mutate({ folder })}>
-                  Take back
+                  {phrase('Take back')}
                 </LinkButton>
               ),
             'nowrap',
           ],
         ]}
       />
-      {takeBack.isError && <ProblemNotice title="The folder is still allowed" error={takeBack.error} />}
+      {takeBack.isError && <ProblemNotice title={phrase('The folder is still allowed')} error={takeBack.error} />}
     </>
   )
 }
@@ -64,9 +66,9 @@ function TypeFolder() {
     <>
       <PathForm
         key={allowed}
-        label="Allow another folder"
-        placeholder="Full path of a folder on this computer"
-        action="Allow…"
+        label={phrase('Allow another folder')}
+        placeholder={phrase('Full path of a folder on this computer')}
+        action={phrase('Allow…')}
         onPath={(folder) => {
           allow.reset()
           setTyped(folder)
@@ -75,22 +77,25 @@ function TypeFolder() {
       {typed !== null && (
         <form
           className="flow"
-          aria-label="Confirm the folder"
+          aria-label={phrase('Confirm the folder')}
           onSubmit={(event) => {
             event.preventDefault()
             allow.mutate({ folder: typed })
           }}
         >
           <span>
-            Windows may then read what is in <strong className="about-folder">{typed}</strong> and write there.
+            <Phrase
+              text="Windows may then read what is in <strong>{typed}</strong> and write there."
+              with={{ strong: (words) => <strong className="about-folder">{words}</strong>, typed }}
+            />
           </span>
           <Button type="submit" variant="filled" autoFocus loading={allow.isPending}>
-            Allow this folder
+            {phrase('Allow this folder')}
           </Button>
-          <Button onClick={() => setTyped(null)}>Cancel</Button>
+          <Button onClick={() => setTyped(null)}>{phrase('Cancel')}</Button>
         </form>
       )}
-      {allow.isError && <ProblemNotice title="The folder was not allowed" error={allow.error} />}
+      {allow.isError && <ProblemNotice title={phrase('The folder was not allowed')} error={allow.error} />}
     </>
   )
 }
@@ -100,9 +105,9 @@ function PickFolder() {
   return (
     <>
       <Button loading={pick.isPending} onClick={() => pick.mutate({ startAt: null })}>
-        Allow another folder…
+        {phrase('Allow another folder…')}
       </Button>
-      {pick.isError && <ProblemNotice title="The folder was not allowed" error={pick.error} />}
+      {pick.isError && <ProblemNotice title={phrase('The folder was not allowed')} error={pick.error} />}
     </>
   )
 }
@@ -111,12 +116,17 @@ function PickFolder() {
 export function AllowedFolders() {
   const places = useQuery(api.places.list.queryOptions({ refetchOnMount: 'always' }))
   return (
-    <Section className="section about-section" title="Folders">
+    <Section className="section about-section" title={phrase('Folders')}>
       <p>
-        A path that is typed in a window is read or written only within these folders. Files that you choose or drop,
-        and what you save as a download, need none.
+        {phrase(
+          'A path that is typed in a window is read or written only within these folders. Files that you choose or drop, and what you save as a download, need none.',
+        )}
       </p>
-      <Answer to={places} waiting="Looking up the folders…" failed="The folders could not be listed">
+      <Answer
+        to={places}
+        waiting={phrase('Looking up the folders…')}
+        failed={phrase('The folders could not be listed')}
+      >
         {({ folders, byPicking }) => (
           <>
             <Folders folders={folders} />

@@ -5,13 +5,15 @@ import type { CopiesList, CopyRow } from '#core/contracts/copies.ts'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
-import { counted, useMeasures } from '#renderer/parts/format.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { OutcomeMark } from '#renderer/parts/marks.tsx'
 import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { RightsNote } from '#renderer/parts/rights-note.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import './copies-screen.css'
 import { type CopyCheck, columnsFor, fileName, reasonWords, useCopyChecks } from './copy-checks.ts'
 import { MendedNotice } from './mended-notice.tsx'
@@ -23,11 +25,11 @@ function CheckMark({ check, onAsk, about }: { check: CopyCheck; onAsk: () => voi
   if (check === undefined)
     return (
       <LinkButton about={about} onClick={onAsk}>
-        Check
+        {phrase('Check')}
       </LinkButton>
     )
-  if (check === 'checking') return <span className="quiet">checking…</span>
-  return <OutcomeMark well={check.sound} word={check.sound ? 'whole' : 'damaged'} />
+  if (check === 'checking') return <span className="quiet">{phrase('checking…')}</span>
+  return <OutcomeMark well={check.sound} word={check.sound ? phrase('whole') : phrase('damaged')} />
 }
 
 interface CopyTableProps {
@@ -47,16 +49,16 @@ function CopyTable({ list: { copies, now }, checkOf, onCheck, onRestore }: CopyT
     <div className="wide">
       <SheetTable
         className="copy-table"
-        caption="Copies, newest first"
+        caption={phrase('Copies, newest first')}
         rows={copies}
         keyOf={({ name }) => name}
         before={
           now && (
             <tr className="copy-now">
               <th scope="row" className="nowrap">
-                Now
+                {phrase('Now')}
               </th>
-              <td className="nowrap">The open file</td>
+              <td className="nowrap">{phrase('The open file')}</td>
               <td />
               {facts.map(({ label, isFigure, text }) => (
                 <td key={label} className={look(isFigure)}>
@@ -68,14 +70,14 @@ function CopyTable({ list: { copies, now }, checkOf, onCheck, onRestore }: CopyT
           )
         }
         columns={[
-          ['Made', ({ madeAt }) => times.moment(madeAt), 'nowrap'],
-          ['Why', ({ name, reason }) => <span title={name}>{reasonWords[reason]}</span>, 'nowrap'],
+          [phrase('Made'), ({ madeAt }) => times.moment(madeAt), 'nowrap'],
+          [phrase('Why'), ({ name, reason }) => <span title={name}>{reasonWords[reason]}</span>, 'nowrap'],
           [
-            'State',
+            phrase('State'),
             ({ name, madeAt }) => (
               <CheckMark
                 check={checkOf(name)}
-                about={`the copy of ${times.moment(madeAt)}`}
+                about={phrase('the copy of {madeAt}', { madeAt: times.moment(madeAt) })}
                 onAsk={() => onCheck(name)}
               />
             ),
@@ -91,8 +93,12 @@ function CopyTable({ list: { copies, now }, checkOf, onCheck, onRestore }: CopyT
               return (
                 onRestore &&
                 (typeof check !== 'object' || check.sound) && (
-                  <LinkButton asks about={`the copy of ${times.moment(copy.madeAt)}`} onClick={() => onRestore(copy)}>
-                    Restore…
+                  <LinkButton
+                    asks
+                    about={phrase('the copy of {madeAt}', { madeAt: times.moment(copy.madeAt) })}
+                    onClick={() => onRestore(copy)}
+                  >
+                    {phrase('Restore…')}
                   </LinkButton>
                 )
               )
@@ -111,20 +117,24 @@ function Keeping({ folder, failure }: { folder: string; failure: string | null }
   return (
     <div className="copies-keeping">
       <p>
-        A copy is kept every day on which Tareline runs, and before imports, updates and restores: the last 14 days, and
-        the last ten of each other kind. Each was read through when it was made. They lie in{' '}
-        <span className="copies-folder">{folder}</span>. For a disk that breaks, have the newest go to{' '}
-        <a href={hrefOf('safekeeping')}>a second place</a> too.
+        <Phrase
+          text="A copy is kept every day on which Tareline runs, and before imports, updates and restores: the last 14 days, and the last ten of each other kind. Each was read through when it was made. They lie in <span>{folder}</span>. For a disk that breaks, have the newest go to <link>a second place</link> too."
+          with={{
+            span: (words) => <span className="copies-folder">{words}</span>,
+            folder,
+            link: (words) => <a href={hrefOf('safekeeping')}>{words}</a>,
+          }}
+        />
       </p>
       <Button loading={keep.isPending} onClick={() => keep.mutate(undefined)}>
-        Copy now
+        {phrase('Copy now')}
       </Button>
       {failure !== null && (
-        <Notice kind="problem" title="Today’s copy could not be kept">
+        <Notice kind="problem" title={phrase('Today’s copy could not be kept')}>
           <p>{failure}</p>
         </Notice>
       )}
-      {keep.isError && <ProblemNotice title="The copy was not made" error={keep.error} />}
+      {keep.isError && <ProblemNotice title={phrase('The copy was not made')} error={keep.error} />}
     </div>
   )
 }
@@ -132,27 +142,32 @@ function Keeping({ folder, failure }: { folder: string; failure: string | null }
 const DoneNotice = ({ file, done: { copy, keptAs, missingAttachments } }: { file: string; done: Done }) => (
   <Notice
     kind="done"
-    title="Restored"
+    title={phrase('Restored')}
     arrives
     ways={
       <Button variant="filled" component="a" href={hrefOf('roster')}>
-        Open the Roster
+        {phrase('Open the Roster')}
       </Button>
     }
   >
     <p>
-      The copy {copy} is now the fleet file.
+      {phrase('The copy {copy} is now the fleet file.', { copy })}
       {keptAs !== null && (
         <>
           {' '}
-          What was there before is kept as <span className="copies-folder">{fileName(keptAs)}</span>.
+          <Phrase
+            text="What was there before is kept as <span>{keptAs}</span>."
+            with={{ span: (words) => <span className="copies-folder">{words}</span>, keptAs: fileName(keptAs) }}
+          />
         </>
       )}
     </p>
     {missingAttachments > 0 && (
       <p>
-        {counted(missingAttachments, 'attachment')} that it names {missingAttachments === 1 ? 'is' : 'are'} nowhere to
-        be found: put the folder “{fileName(file)} files” back if you have it elsewhere.
+        {phrase(
+          '{missingAttachments, plural, one {# attachment} other {# attachments}} that it names {missingAttachments, plural, one {is} other {are}} nowhere to be found: put the folder “{file} files” back if you have it elsewhere.',
+          { missingAttachments, file: fileName(file) },
+        )}
       </p>
     )}
   </Notice>
@@ -186,7 +201,7 @@ function Copies({ list }: { list: CopiesList }) {
         <CopyTable list={list} checkOf={check} onCheck={askCheck} onRestore={canRestore ? ask : undefined} />
       )}
       {list.copies.length === 0 && !list.trouble && !list.lookOnly && (
-        <p>No copy yet: the first is made a few seconds after a fleet with something in it is opened.</p>
+        <p>{phrase('No copy yet: the first is made a few seconds after a fleet with something in it is opened.')}</p>
       )}
       {canRestore && <RestoreFromFile secondFolder={list.secondFolder} onDone={finish} />}
       {list.trouble && <OtherWays file={list.file} trouble={list.trouble} />}
@@ -200,11 +215,19 @@ export function CopiesScreen() {
   const copies = useQuery(api.copies.list.queryOptions({ refetchOnMount: 'always' }))
   return (
     <div className="page stack copies">
-      <ScreenTitle tab="Copies">
-        {copies.data ? `Copies of ${copies.data.demo ? 'the demo fleet' : fileName(copies.data.file)}` : 'Copies'}
+      <ScreenTitle tab={phrase('Copies')}>
+        {copies.data
+          ? phrase('Copies of {demo}', {
+              demo: copies.data.demo ? phrase('the demo fleet') : fileName(copies.data.file),
+            })
+          : phrase('Copies')}
       </ScreenTitle>
-      <RightsNote about="Copies are put back elsewhere" to="copies.restore" />
-      <Answer to={copies} waiting="Looking into the copies…" failed="The copies could not be listed">
+      <RightsNote about={phrase('Copies are put back elsewhere')} to="copies.restore" />
+      <Answer
+        to={copies}
+        waiting={phrase('Looking into the copies…')}
+        failed={phrase('The copies could not be listed')}
+      >
         {(list) => <Copies list={list} />}
       </Answer>
     </div>

@@ -5,6 +5,7 @@ import { api } from '#renderer/client/api.ts'
 import { count, decimal } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import type { Times } from '#renderer/parts/times.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /**
  * As many whole copies as are looked for unasked, newest first: a copy is read through, which takes seconds where it is
@@ -52,24 +53,24 @@ export function useCopyChecks(names: readonly string[]): {
 
 /** Why a copy was kept, in words. */
 export const reasonWords: Readonly<Record<CopyRow['reason'], string>> = {
-  day: 'Day’s copy',
-  'before-import': 'Before an import',
-  'before-update': 'Before an update of the app',
-  'before-restore': 'Before a restore',
-  'by-hand': 'By hand',
-  rescued: 'Rescued: the file was taken away',
-  other: 'Put there by someone',
+  day: phrase('Day’s copy'),
+  'before-import': phrase('Before an import'),
+  'before-update': phrase('Before an update of the app'),
+  'before-restore': phrase('Before a restore'),
+  'by-hand': phrase('By hand'),
+  rescued: phrase('Rescued: the file was taken away'),
+  other: phrase('Put there by someone'),
 }
-
-const nbsp = '\u00a0'
 
 /** A size as people compare them: KB up to a megabyte, then MB. */
 const sizeText = (bytes: number): string =>
-  bytes < 1e6 ? `${count(Math.max(1, bytes / 1e3))}${nbsp}KB` : `${decimal(bytes / 1e6)}${nbsp}MB`
+  bytes < 1e6
+    ? phrase('{size}\u00a0KB', { size: count(Math.max(1, bytes / 1e3)) })
+    : phrase('{size}\u00a0MB', { size: decimal(bytes / 1e6) })
 
-export const countText = (known: number | null): string => (known === null ? 'unknown' : count(known))
+export const countText = (known: number | null): string => (known === null ? phrase('unknown') : count(known))
 const timeText = (known: string | null, { units }: CopyFacts, times: Times): string =>
-  known !== null ? times.moment(known) : units === null ? 'unknown' : 'none'
+  known !== null ? times.moment(known) : units === null ? phrase('unknown') : phrase('none')
 
 /** What is told of a file in a row or beside another, each with its heading. */
 const factColumns: readonly {
@@ -77,14 +78,18 @@ const factColumns: readonly {
   readonly isFigure: boolean
   readonly text: (facts: CopyFacts, times: Times) => string
 }[] = [
-  { label: 'Units', isFigure: true, text: ({ units }) => countText(units) },
-  { label: 'Tickets', isFigure: true, text: ({ tickets }) => countText(tickets) },
-  { label: 'Readings', isFigure: true, text: ({ readings }) => countText(readings) },
-  { label: 'Calibrations', isFigure: true, text: ({ calibrations }) => countText(calibrations) },
-  { label: 'Attachments', isFigure: true, text: ({ attachments }) => countText(attachments) },
-  { label: 'Newest weighing', isFigure: false, text: (facts, times) => timeText(facts.newestWeighingAt, facts, times) },
-  { label: 'Last change', isFigure: false, text: (facts, times) => timeText(facts.lastChangeAt, facts, times) },
-  { label: 'Size', isFigure: true, text: ({ bytes }) => sizeText(bytes) },
+  { label: phrase('Units'), isFigure: true, text: ({ units }) => countText(units) },
+  { label: phrase('Tickets'), isFigure: true, text: ({ tickets }) => countText(tickets) },
+  { label: phrase('Readings'), isFigure: true, text: ({ readings }) => countText(readings) },
+  { label: phrase('Calibrations'), isFigure: true, text: ({ calibrations }) => countText(calibrations) },
+  { label: phrase('Attachments'), isFigure: true, text: ({ attachments }) => countText(attachments) },
+  {
+    label: phrase('Newest weighing'),
+    isFigure: false,
+    text: (facts, times) => timeText(facts.newestWeighingAt, facts, times),
+  },
+  { label: phrase('Last change'), isFigure: false, text: (facts, times) => timeText(facts.lastChangeAt, facts, times) },
+  { label: phrase('Size'), isFigure: true, text: ({ bytes }) => sizeText(bytes) },
 ]
 
 /** The columns that say something about some files: attachments only where there are any. */

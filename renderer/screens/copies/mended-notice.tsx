@@ -3,6 +3,7 @@ import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
 import { mendedOnDesk } from '#core/words/desk.ts'
 import { api } from '#renderer/client/api.ts'
 import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 /** What of the open file was damaged and made anew, until somebody has seen it. */
 export function MendedNotice() {
@@ -18,16 +19,16 @@ export function MendedNotice() {
   return (
     <Notice
       kind="problem"
-      title="Part of the file was damaged and was made anew"
+      title={phrase('Part of the file was damaged and was made anew')}
       ways={
         <Button loading={seen.isPending} onClick={() => seen.mutate({ name: mendedOnDesk, text: null })}>
-          I have seen this
+          {phrase('I have seen this')}
         </Button>
       }
     >
       <p>{mended}</p>
-      <p>Nothing that was saved is lost. Keep a copy on another disk too.</p>
-      {seen.isError && <ProblemNotice title="The notice could not be put away" error={seen.error} />}
+      <p>{phrase('Nothing that was saved is lost. Keep a copy on another disk too.')}</p>
+      {seen.isError && <ProblemNotice title={phrase('The notice could not be put away')} error={seen.error} />}
     </Notice>
   )
 }

@@ -9,6 +9,8 @@ import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { PathForm } from '#renderer/parts/source-chooser.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { columnsFor, fileName, reasonWords } from './copy-checks.ts'
 
 export interface Done {
@@ -21,10 +23,12 @@ export interface Done {
 function fateOf({ file, trouble }: CopiesList): string {
   const name = fileName(file)
   if (trouble?.code === 'lost')
-    return `Nothing of ${name} is overwritten: whatever still lies under its name is set aside beside it.`
+    return phrase('Nothing of {name} is overwritten: whatever still lies under its name is set aside beside it.', {
+      name,
+    })
   return trouble
-    ? `The damaged ${name} is set aside beside it under another name, byte for byte.`
-    : `${name} as it is now becomes a copy itself, “Before a restore”: you can go back to it.`
+    ? phrase('The damaged {name} is set aside beside it under another name, byte for byte.', { name })
+    : phrase('{name} as it is now becomes a copy itself, “Before a restore”: you can go back to it.', { name })
 }
 
 function RestoreForm({
@@ -50,7 +54,7 @@ function RestoreForm({
   return (
     <div className="stack restore">
       <SheetTable
-        caption={`What is in the copy${now ? ', beside the open file' : ''}`}
+        caption={phrase('What is in the copy{now}', { now: now ? phrase(', beside the open file') : '' })}
         rows={columnsFor([copy]).map(({ label, text }) => ({
           label,
           is: now && text(now, times),
@@ -59,16 +63,16 @@ function RestoreForm({
         keyOf={({ label }) => label}
         mark={({ is, will }) => ({ 'data-differs': (is !== null && is !== will) || undefined })}
         columns={[
-          ['Record', ({ label }) => label],
-          now !== null && ['Now', ({ is }) => is, 'figure'],
-          ['In this copy', ({ will }) => will, 'figure'],
+          [phrase('Record'), ({ label }) => label],
+          now !== null && [phrase('Now'), ({ is }) => is, 'figure'],
+          [phrase('In this copy'), ({ will }) => will, 'figure'],
         ]}
       />
       <p>
-        {now && 'What was entered since the copy was made is not in it. '}
+        {now && phrase('What was entered since the copy was made is not in it. ')}
         {fateOf(list)}
       </p>
-      {restore.isError && <ProblemNotice title="The copy was not restored" error={restore.error} />}
+      {restore.isError && <ProblemNotice title={phrase('The copy was not restored')} error={restore.error} />}
       <div className="flow">
         <Button
           variant="filled"
@@ -76,9 +80,9 @@ function RestoreForm({
           loading={restore.isPending}
           onClick={() => restore.mutate({ name: copy.name })}
         >
-          Restore this copy
+          {phrase('Restore this copy')}
         </Button>
-        <Button onClick={onCancel}>Cancel</Button>
+        <Button onClick={onCancel}>{phrase('Cancel')}</Button>
       </div>
     </div>
   )
@@ -106,7 +110,14 @@ export function RestoreDialog({
       onClose={onClose}
       size="lg"
       returnFocus={false}
-      title={copy ? `Restore the copy of ${times.moment(copy.madeAt)} (${reasonWords[copy.reason].toLowerCase()})` : ''}
+      title={
+        copy
+          ? phrase('Restore the copy of {madeAt} ({reasonWords})', {
+              madeAt: times.moment(copy.madeAt),
+              reasonWords: reasonWords[copy.reason].toLowerCase(),
+            })
+          : ''
+      }
     >
       {copy && <RestoreForm list={list} copy={copy} onDone={onDone} onCancel={onClose} />}
     </Dialog>
@@ -132,26 +143,30 @@ export function RestoreFromFile({
     }),
   )
   return (
-    <Section className="section" title="A copy on another disk">
+    <Section className="section" title={phrase('A copy on another disk')}>
       <p>
-        It is read through first, and takes the place of the fleet file only if it is whole. What is there now is kept
-        as above.
+        {phrase(
+          'It is read through first, and takes the place of the fleet file only if it is whole. What is there now is kept as above.',
+        )}
         {secondFolder !== null && (
           <>
             {' '}
-            The newest copies were brought to <span className="copies-folder">{secondFolder}</span> as well.
+            <Phrase
+              text="The newest copies were brought to <span>{secondFolder}</span> as well."
+              with={{ span: (words) => <span className="copies-folder">{words}</span>, secondFolder }}
+            />
           </>
         )}
       </p>
       <PathForm
         key={restored}
-        label="Copy on this computer"
-        placeholder="Full path of the copy"
-        action="Restore it"
+        label={phrase('Copy on this computer')}
+        placeholder={phrase('Full path of the copy')}
+        action={phrase('Restore it')}
         busy={restore.isPending}
         onPath={(path) => restore.mutate({ path })}
       />
-      {restore.isError && <ProblemNotice title="The copy was not restored" error={restore.error} />}
+      {restore.isError && <ProblemNotice title={phrase('The copy was not restored')} error={restore.error} />}
     </Section>
   )
 }

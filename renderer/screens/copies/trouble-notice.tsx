@@ -5,6 +5,8 @@ import { api } from '#renderer/client/api.ts'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { type CopyCheck, countText, fileName } from './copy-checks.ts'
 
 type Trouble = NonNullable<CopiesList['trouble']>
@@ -14,10 +16,12 @@ export const isToLook = ({ code }: Trouble): boolean => code === 'read-only' || 
 
 function titleOf({ code }: Trouble, file: string): string {
   const name = fileName(file)
-  if (code === 'read-only') return `${name} can only be looked at`
-  if (code === 'disk-full') return `The disk of ${name} is full`
-  if (code === 'lost') return `${name} is no longer there`
-  return code === 'damaged' || code === 'not-a-database' ? `${name} is damaged` : `${name} could not be opened`
+  if (code === 'read-only') return phrase('{name} can only be looked at', { name })
+  if (code === 'disk-full') return phrase('The disk of {name} is full', { name })
+  if (code === 'lost') return phrase('{name} is no longer there', { name })
+  return code === 'damaged' || code === 'not-a-database'
+    ? phrase('{name} is damaged', { name })
+    : phrase('{name} could not be opened', { name })
 }
 
 /** The copy that is offered: the newest that is known to be whole; undefined while that is being found out. */
@@ -41,20 +45,39 @@ function Offer({
 }) {
   const { times } = useMeasures()
   const copy = offered(copies, checkOf)
-  if (copies.length === 0) return <p>No copy of it is kept here. If one lies on another disk, name it below.</p>
-  if (copy === undefined) return <output>Looking for the newest whole copy among {count(copies.length)}…</output>
+  if (copies.length === 0)
+    return <p>{phrase('No copy of it is kept here. If one lies on another disk, name it below.')}</p>
+  if (copy === undefined)
+    return (
+      <output>{phrase('Looking for the newest whole copy among {copies}…', { copies: count(copies.length) })}</output>
+    )
   if (copy === null)
-    return <p>None of its {count(copies.length)} copies is whole. If one lies on another disk, name it below.</p>
+    return (
+      <p>
+        {phrase('None of its {copies} copies is whole. If one lies on another disk, name it below.', {
+          copies: count(copies.length),
+        })}
+      </p>
+    )
   return (
     <>
       <p>
-        <strong>Newest whole copy: {times.moment(copy.madeAt)}.</strong> {countText(copy.units)} units,{' '}
-        {countText(copy.tickets)} tickets, {countText(copy.readings)} readings, {countText(copy.calibrations)}{' '}
-        calibrations; last change {copy.lastChangeAt === null ? 'unknown' : times.moment(copy.lastChangeAt)}.
+        <Phrase
+          text="<strong>Newest whole copy: {madeAt}.</strong> {units} units, {tickets} tickets, {readings} readings, {calibrations} calibrations; last change {lastChangeAt}."
+          with={{
+            strong: (words) => <strong>{words}</strong>,
+            madeAt: times.moment(copy.madeAt),
+            units: countText(copy.units),
+            tickets: countText(copy.tickets),
+            readings: countText(copy.readings),
+            calibrations: countText(copy.calibrations),
+            lastChangeAt: copy.lastChangeAt === null ? phrase('unknown') : times.moment(copy.lastChangeAt),
+          }}
+        />
       </p>
       <div className="notice-actions">
         <Button variant="filled" size="sm" aria-haspopup="dialog" onClick={() => onRestore(copy)}>
-          Restore this copy…
+          {phrase('Restore this copy…')}
         </Button>
       </div>
     </>
@@ -68,10 +91,10 @@ function LookAtIt({ file }: { file: string }) {
     <>
       <div className="notice-actions">
         <Button variant="filled" size="sm" loading={look.isPending} onClick={() => look.mutate({ path: file })}>
-          Look at it
+          {phrase('Look at it')}
         </Button>
       </div>
-      {look.isError && <ProblemNotice title="It could not be opened to look at" error={look.error} />}
+      {look.isError && <ProblemNotice title={phrase('It could not be opened to look at')} error={look.error} />}
     </>
   )
 }
@@ -107,21 +130,21 @@ export function OtherWays({ file, trouble }: { file: string; trouble: Trouble })
   const empty = useMutation(api.copies.startEmpty.mutationOptions())
   const failed = [again, demo, empty].find(({ isError }) => isError)
   return (
-    <Section className="section" title="Other ways on">
+    <Section className="section" title={phrase('Other ways on')}>
       <div className="notice-actions">
         <Button loading={again.isPending} onClick={() => again.mutate({ path: file })}>
-          Open {fileName(file)} again
+          {phrase('Open {file} again', { file: fileName(file) })}
         </Button>
         <Button loading={demo.isPending} onClick={() => demo.mutate(undefined)}>
-          Open the demo fleet
+          {phrase('Open the demo fleet')}
         </Button>
         {!isToLook(trouble) && (
           <Button loading={empty.isPending} onClick={() => empty.mutate(undefined)}>
-            Set it aside and start an empty file
+            {phrase('Set it aside and start an empty file')}
           </Button>
         )}
       </div>
-      {failed && <ProblemNotice title="That did not work" error={failed.error} />}
+      {failed && <ProblemNotice title={phrase('That did not work')} error={failed.error} />}
     </Section>
   )
 }

@@ -4,6 +4,7 @@ import { useState } from 'react'
 import { client } from '#renderer/client/api.ts'
 import { standAs } from '#renderer/client/standing.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { DoorCard, PasswordField } from './door-card.tsx'
 
 /** Where somebody says who is at this desk. */
@@ -16,7 +17,7 @@ export function SignIn() {
     onError: () => setPassword(''),
   })
   return (
-    <DoorCard title="Sign in">
+    <DoorCard title={phrase('Sign in')}>
       <form
         className="door-form"
         onSubmit={(event) => {
@@ -26,7 +27,7 @@ export function SignIn() {
       >
         <TextInput
           size="md"
-          label="Your name"
+          label={phrase('Your name')}
           value={name}
           required
           withAsterisk={false}
@@ -36,15 +37,16 @@ export function SignIn() {
           maxLength={80}
           onChange={(event) => setName(event.currentTarget.value)}
         />
-        <PasswordField label="Password" value={password} onType={setPassword} />
-        {enter.error && <ProblemNotice title="You are not signed in" error={enter.error} />}
+        <PasswordField label={phrase('Password')} value={password} onType={setPassword} />
+        {enter.error && <ProblemNotice title={phrase('You are not signed in')} error={enter.error} />}
         <Button type="submit" size="md" variant="filled" loading={enter.isPending}>
-          Sign in
+          {phrase('Sign in')}
         </Button>
       </form>
       <p className="quiet">
-        A manager of your fleet gives you a name and a one-time link to choose a password. A session ends after twelve
-        hours.
+        {phrase(
+          'A manager of your fleet gives you a name and a one-time link to choose a password. A session ends after twelve hours.',
+        )}
       </p>
     </DoorCard>
   )

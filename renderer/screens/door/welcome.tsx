@@ -8,6 +8,8 @@ import { standAs } from '#renderer/client/standing.ts'
 import { go, hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { DoorCard, PasswordField } from './door-card.tsx'
 
 function ChoosePassword({ token, name }: { token: string; name: string }) {
@@ -28,17 +30,18 @@ function ChoosePassword({ token, name }: { token: string; name: string }) {
       onSubmit={(event) => {
         event.preventDefault()
         const wrong =
-          passwordProblem(password, name) ?? (password === again ? undefined : 'The two passwords are not the same.')
+          passwordProblem(password, name) ??
+          (password === again ? undefined : phrase('The two passwords are not the same.'))
         setProblem(wrong ?? null)
         if (wrong === undefined && !accept.isPending) accept.mutate()
       }}
     >
       <input className="unheard" type="text" autoComplete="username" value={name} readOnly tabIndex={-1} aria-hidden />
-      <PasswordField label="Password" value={password} onType={setPassword} isNew problem={problem} />
-      <PasswordField label="The same once more" value={again} onType={setAgain} isNew />
-      {accept.error && <ProblemNotice title="The password was not kept" error={accept.error} />}
+      <PasswordField label={phrase('Password')} value={password} onType={setPassword} isNew problem={problem} />
+      <PasswordField label={phrase('The same once more')} value={again} onType={setAgain} isNew />
+      {accept.error && <ProblemNotice title={phrase('The password was not kept')} error={accept.error} />}
       <Button type="submit" size="md" variant="filled" loading={accept.isPending}>
-        Keep it and sign in
+        {phrase('Keep it and sign in')}
       </Button>
     </form>
   )
@@ -48,18 +51,25 @@ function ChoosePassword({ token, name }: { token: string; name: string }) {
 export function Welcome({ token }: { token: string }) {
   const invitation = useQuery(api.people.invitation.queryOptions({ input: { token } }))
   return (
-    <DoorCard title="Choose your password">
+    <DoorCard title={phrase('Choose your password')}>
       <Answer
         to={invitation}
-        waiting="Looking at the link…"
-        failed="This link lets nobody in"
-        way={<a href={hrefOf('')}>To the sign-in page</a>}
+        waiting={phrase('Looking at the link…')}
+        failed={phrase('This link lets nobody in')}
+        way={<a href={hrefOf('')}>{phrase('To the sign-in page')}</a>}
       >
         {({ name, role }) => (
           <>
             <p>
-              You are <strong>{name}</strong>, and come in as {aRole(role)}, who {roleWords[role]}. At least ten letters;
-              three or four words in a row will do.
+              <Phrase
+                text="You are <strong>{name}</strong>, and come in as {role}, who {roleWords}. At least ten letters; three or four words in a row will do."
+                with={{
+                  strong: (words) => <strong>{words}</strong>,
+                  name,
+                  role: aRole(role),
+                  roleWords: roleWords[role],
+                }}
+              />
             </p>
             <ChoosePassword token={token} name={name} />
           </>

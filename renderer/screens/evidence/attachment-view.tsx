@@ -7,6 +7,7 @@ import { client } from '#renderer/client/api.ts'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { Scrolls } from '#renderer/parts/sheet-table.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 /** An address under which the page can show bytes that it holds; it is let go of with the component or the bytes. */
 function useObjectUrl(bytes: Blob | undefined): string | undefined {
@@ -41,23 +42,27 @@ function Picture({ ticketId, sha256, alt }: { ticketId: number; sha256: string; 
   const file = read.data?.file
   const isShown = read.data === undefined || isDrawn(read.data.size)
   const url = useObjectUrl(isShown ? file : undefined)
-  if (read.isError) return <ProblemNotice title="The picture cannot be shown" error={read.error} />
+  if (read.isError) return <ProblemNotice title={phrase('The picture cannot be shown')} error={read.error} />
   return (
     <>
       {!isShown && (
         <p role="alert">
-          This picture is kept and not drawn: {whyNotDrawn(read.data?.size)} Save a copy of it to see it elsewhere.
+          {phrase('This picture is kept and not drawn: {size} Save a copy of it to see it elsewhere.', {
+            size: whyNotDrawn(read.data?.size),
+          })}
         </p>
       )}
       {isShown && isBroken && (
         <p role="alert">
-          This picture cannot be drawn: it may have been cut off on its way. A copy of it can be saved all the same.
+          {phrase(
+            'This picture cannot be drawn: it may have been cut off on its way. A copy of it can be saved all the same.',
+          )}
         </p>
       )}
       {isShown && !isBroken && (
-        <Scrolls className="attachment-picture" data-whole={isWhole || undefined} label="Picture">
+        <Scrolls className="attachment-picture" data-whole={isWhole || undefined} label={phrase('Picture')}>
           {url === undefined ? (
-            <output>Reading the picture…</output>
+            <output>{phrase('Reading the picture…')}</output>
           ) : (
             <img src={url} alt={alt} onError={() => setBroken(true)} />
           )}
@@ -66,7 +71,7 @@ function Picture({ ticketId, sha256, alt }: { ticketId: number; sha256: string; 
       <div className="flow attachment-actions">
         {isShown && !isBroken && (
           <Button aria-pressed={!isWhole} onClick={() => setWhole(!isWhole)}>
-            Actual size
+            {phrase('Actual size')}
           </Button>
         )}
         <Button
@@ -75,7 +80,7 @@ function Picture({ ticketId, sha256, alt }: { ticketId: number; sha256: string; 
             if (file) saveFile(file)
           }}
         >
-          Save a copy
+          {phrase('Save a copy')}
         </Button>
       </div>
     </>
@@ -93,12 +98,12 @@ export function AttachmentPicture({
   attachment: AttachmentView
 }) {
   return (
-    <section className="attachment-shown" aria-label={`Picture ${attachment.name}`}>
+    <section className="attachment-shown" aria-label={phrase('Picture {name}', { name: attachment.name })}>
       <Picture
         key={attachment.sha256}
         ticketId={ticketId}
         sha256={attachment.sha256}
-        alt={`${attachment.name}, attached to ticket ${ticket}`}
+        alt={phrase('{name}, attached to ticket {ticket}', { name: attachment.name, ticket })}
       />
     </section>
   )
@@ -152,7 +157,7 @@ export function AttachmentThumbnail({
   })
   const url = useObjectUrl(thumbnail.data)
   if (url !== undefined) return <img className="attachment-thumbnail" src={url} alt="" />
-  const mark = !isPicture ? 'PDF' : thumbnail.isError ? 'No picture' : ''
+  const mark = !isPicture ? 'PDF' : thumbnail.isError ? phrase('No picture') : ''
   return (
     <span className="attachment-thumbnail attachment-page" aria-hidden="true">
       {mark}

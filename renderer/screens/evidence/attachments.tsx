@@ -5,13 +5,14 @@ import { attachmentTypes, plainName, sizeProblem, sizeText } from '#core/words/a
 import { localTimeOf } from '#core/words/day.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { Dialog } from '#renderer/parts/dialog.tsx'
-import { counted, useMeasures } from '#renderer/parts/format.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice, problemText } from '#renderer/parts/problem-notice.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { ReasonForm } from '#renderer/parts/save-form.tsx'
 import { FileButton } from '#renderer/parts/source-chooser.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { AttachmentPicture, AttachmentThumbnail } from './attachment-view.tsx'
 import './attachments.css'
 
@@ -28,20 +29,28 @@ async function send(ticketId: number, file: File, by: string): Promise<Outcome> 
   const name = plainName(file.name)
   // Said here: what is too long for a call is not sent at all.
   const unfit = sizeProblem(name, file.size)
-  if (unfit) return { kind: 'problem', text: `Not added: ${unfit.message}` }
+  if (unfit) return { kind: 'problem', text: phrase('Not added: {message}', { message: unfit.message }) }
   try {
     const { added, name: kept, warning } = await client.attachment.add({ ticketId, file, by })
     if (!added)
       return {
         kind: 'same',
-        text: kept === name ? `${name} is attached already.` : `${name} is attached already, as ${kept}.`,
+        text:
+          kept === name
+            ? phrase('{name} is attached already.', { name })
+            : phrase('{name} is attached already, as {kept}.', { name, kept }),
       }
     return warning === null
-      ? { kind: 'added', text: `Added ${kept}.` }
-      : { kind: 'warning', text: `Added, but ${warning}` }
+      ? { kind: 'added', text: phrase('Added {kept}.', { kept }) }
+      : { kind: 'warning', text: phrase('Added, but {warning}', { warning }) }
   } catch (error) {
     const why = problemText(error)
-    return { kind: 'problem', text: why.startsWith(name) ? `Not added: ${why}` : `${name} was not added. ${why}` }
+    return {
+      kind: 'problem',
+      text: why.startsWith(name)
+        ? phrase('Not added: {why}', { why })
+        : phrase('{name} was not added. {why}', { name, why }),
+    }
   }
 }
 
@@ -133,22 +142,24 @@ function TakeOffDialog({ ticketId, attachment, onDone, onCancel }: TakeOffProps)
     <Dialog
       opened={attachment !== null}
       onClose={onCancel}
-      title={`Remove ${attachment?.name ?? ''}`}
+      title={phrase('Remove {name}', { name: attachment?.name ?? '' })}
       size="md"
       returnFocus={false}
     >
       {attachment && (
         <ReasonForm
-          empty="say why it does not belong to this ticket."
-          saveLabel="Remove"
-          failed="Nothing was removed"
+          empty={phrase('say why it does not belong to this ticket.')}
+          saveLabel={phrase('Remove')}
+          failed={phrase('Nothing was removed')}
           onSave={(answer) => client.attachment.takeOff({ ticketId, sha256: attachment.sha256, ...answer })}
           onDone={onDone}
           onCancel={onCancel}
         >
           <p>
-            {attachment.name} is no longer shown with the ticket. The file itself is kept, as copies name it, and the
-            change log tells its name, your name and the reason. The step can be undone there.
+            {phrase(
+              '{name} is no longer shown with the ticket. The file itself is kept, as copies name it, and the change log tells its name, your name and the reason. The step can be undone there.',
+              { name: attachment.name },
+            )}
           </p>
         </ReasonForm>
       )}
@@ -181,18 +192,20 @@ function Row({ ticketId, attachment, isOpening, isShown, onOpen, onTakeOff }: Ro
           disabled={isOpening}
           onClick={onOpen}
         >
-          <span className="unheard">{type === 'application/pdf' ? 'Save ' : 'Show '}</span>
+          <span className="unheard">{type === 'application/pdf' ? phrase('Save ') : phrase('Show ')}</span>
           {name}
         </LinkButton>
         <span className="quiet">
           {typeWords[type]}, {sizeText(bytes)}
         </span>
         <span className="quiet">
-          {addedBy !== null && addedAt !== null ? `${addedBy}, ${times.moment(addedAt)}` : 'From a fleet folder'}
+          {addedBy !== null && addedAt !== null
+            ? `${addedBy}, ${times.moment(addedAt)}`
+            : phrase('From a fleet folder')}
         </span>
       </div>
       <LinkButton asks about={name} onClick={({ currentTarget }) => onTakeOff(currentTarget)}>
-        Remove
+        {phrase('Remove')}
       </LinkButton>
     </li>
   )
@@ -228,22 +241,24 @@ export function Attachments({ ticketId, name }: { ticketId: number; name: string
     <section className="attachments" data-over={isOver || undefined} aria-labelledby={titleId}>
       <div className="flow attachments-head">
         <h2 id={titleId} ref={title} tabIndex={-1}>
-          Attachments
+          {phrase('Attachments')}
         </h2>
         <FileButton
-          heard={`Scan or photo of ticket ${name}`}
+          heard={phrase('Scan or photo of ticket {name}', { name })}
           accept={attachmentTypes.join(',')}
           multiple
           onFiles={(files) => void add([...files])}
         >
-          Add a scan or photo…
+          {phrase('Add a scan or photo…')}
         </FileButton>
-        <span className="quiet">or drop one on this page, or paste a picture. JPEG, PNG or PDF, up to 20 MB each.</span>
+        <span className="quiet">
+          {phrase('or drop one on this page, or paste a picture. JPEG, PNG or PDF, up to 20 MB each.')}
+        </span>
       </div>
       <div role="status">
-        {waiting > 0 && <p>Adding {counted(waiting, 'file')}…</p>}
+        {waiting > 0 && <p>{phrase('Adding {waiting, plural, one {# file} other {# files}}…', { waiting })}</p>}
         {told.length > 0 && (
-          <ul className="bare attachments-told" aria-label="What was added">
+          <ul className="bare attachments-told" aria-label={phrase('What was added')}>
             {told.map(({ place, kind, text }) => (
               <li key={place} data-kind={kind}>
                 <span aria-hidden="true">{toldMarks[kind]}</span> {text}
@@ -251,13 +266,17 @@ export function Attachments({ ticketId, name }: { ticketId: number; name: string
             ))}
           </ul>
         )}
-        {saving.data && <p className="quiet">Saved {saving.data.name}. Open it from where downloads go.</p>}
+        {saving.data && (
+          <p className="quiet">
+            {phrase('Saved {name}. Open it from where downloads go.', { name: saving.data.name })}
+          </p>
+        )}
       </div>
-      {saving.isError && <ProblemNotice title="The file cannot be opened" error={saving.error} />}
-      {list.isError && <ProblemNotice title="The attachments could not be read" error={list.error} />}
-      {list.data?.length === 0 && <p className="quiet">No scan or photo is kept with this ticket yet.</p>}
+      {saving.isError && <ProblemNotice title={phrase('The file cannot be opened')} error={saving.error} />}
+      {list.isError && <ProblemNotice title={phrase('The attachments could not be read')} error={list.error} />}
+      {list.data?.length === 0 && <p className="quiet">{phrase('No scan or photo is kept with this ticket yet.')}</p>}
       {list.data && list.data.length > 0 && (
-        <ul className="bare attachment-list" aria-label={`Attachments of ticket ${name}`}>
+        <ul className="bare attachment-list" aria-label={phrase('Attachments of ticket {name}', { name })}>
           {list.data.map((attachment) => (
             <Row
               key={attachment.sha256}

@@ -7,12 +7,13 @@ import { api, client } from '#renderer/client/api.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { type FormExtra, RecordForm } from '#renderer/parts/record-form.tsx'
 import type { Texts } from '#renderer/parts/save-form.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { LineChanges } from './line-changes.tsx'
 import { shownFields } from './shown-fields.ts'
 
 const reasonProblem = (texts: Texts): Record<string, string> =>
   (texts['$reason'] ?? '').trim() === ''
-    ? { $reason: 'The reason is empty; the change log keeps why it was corrected.' }
+    ? { $reason: phrase('The reason is empty; the change log keeps why it was corrected.') }
     : {}
 
 /** What would follow, told while it is typed. */
@@ -35,7 +36,7 @@ function Preview({ evidence: { kind, id }, extra: { was, values } }: { evidence:
   if (nothing)
     return (
       <p className="quiet" role="status">
-        Nothing is changed yet.
+        {phrase('Nothing is changed yet.')}
       </p>
     )
   if (effect.error)
@@ -48,13 +49,13 @@ function Preview({ evidence: { kind, id }, extra: { was, values } }: { evidence:
 }
 
 /** Why most tickets and readings are corrected. */
-const usualReasons = ['Typed wrong', 'Misread', 'Taken for another unit'] as const
+const usualReasons = [phrase('Typed wrong'), phrase('Misread'), phrase('Taken for another unit')]
 
 function Reason({ extra: { field, setText } }: { extra: FormExtra }) {
   return (
     <div>
       <Textarea
-        label="Why, for the change log"
+        label={phrase('Why, for the change log')}
         minRows={1}
         maxRows={5}
         maxLength={2000}
@@ -66,7 +67,7 @@ function Reason({ extra: { field, setText } }: { extra: FormExtra }) {
         {usualReasons.map((reason) => (
           <LinkButton
             key={reason}
-            about="as the reason"
+            about={phrase('as the reason')}
             onClick={({ currentTarget }) => {
               setText('$reason', reason)
               currentTarget.form?.querySelector<HTMLElement>('[type="submit"]')?.focus()
@@ -121,8 +122,8 @@ export function CorrectForm({ evidence, column, offered, onClose, onDone }: Corr
         offered={offered ?? {}}
         isNew={false}
         startTexts={{ $reason: '' }}
-        saveLabel="Correct"
-        cancelLabel="Cancel"
+        saveLabel={phrase('Correct')}
+        cancelLabel={phrase('Cancel')}
         check={({ texts }) => reasonProblem(texts)}
         after={(extra) => (
           <>

@@ -17,6 +17,9 @@ import { unknownText } from '#renderer/parts/record-text.ts'
 import type { Texts } from '#renderer/parts/save-form.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { Attachments } from './attachments.tsx'
 import { CorrectForm } from './correct-form.tsx'
 import { shownFields } from './shown-fields.ts'
@@ -31,9 +34,9 @@ function factText(field: RecordField, value: StoredValue, measures: Measures): s
 
 /** A value that is corrected by clicking it. */
 const ValueButton = ({ of, children, onClick }: { of: string; children: ReactNode; onClick: () => void }) => (
-  <button type="button" className="evidence-value" title={`Correct ${of}`} onClick={onClick}>
+  <button type="button" className="evidence-value" title={phrase('Correct {value}', { value: of })} onClick={onClick}>
     {children}
-    <span className="unheard"> correct {of}</span>
+    <span className="unheard"> {phrase('correct {value}', { value: of })}</span>
   </button>
 )
 
@@ -74,13 +77,16 @@ function Values({
         )}
       />
       <SheetTable
-        caption={kind === 'ticket' ? 'Weights of the groups' : 'Pressures of the circuits, as read'}
+        caption={kind === 'ticket' ? phrase('Weights of the groups') : phrase('Pressures of the circuits, as read')}
         rows={rows}
         keyOf={(place) => place}
         columns={[
-          [kind === 'ticket' ? 'Group' : 'Circuit', (place) => (isPair(place) ? `${place}, on one platform` : place)],
           [
-            `${kind === 'ticket' ? 'Weight' : 'Pressure'}, ${quantity.symbol}`,
+            kind === 'ticket' ? phrase('Group') : phrase('Circuit'),
+            (place) => (isPair(place) ? phrase('{place}, on one platform', { place }) : place),
+          ],
+          [
+            `${kind === 'ticket' ? phrase('Weight') : phrase('Pressure')}, ${quantity.symbol}`,
             (place) => (
               <ValueButton of={place} onClick={() => onPick(column(place))}>
                 {values[column(place)] === null ? unknownText : quantity.figure(Number(values[column(place)]))}
@@ -92,7 +98,7 @@ function Values({
         after={
           isWhole && (
             <tr>
-              <th scope="row">Sum of the groups</th>
+              <th scope="row">{phrase('Sum of the groups')}</th>
               <td className="figure">
                 <strong>{weight.figure(sum)}</strong>
               </td>
@@ -106,23 +112,29 @@ function Values({
 
 function Lines({ lines }: { lines: EvidenceView['lines'] }) {
   const { times } = useMeasures()
-  if (lines.length === 0) return <p className="sheet-none">No line rests on it.</p>
+  if (lines.length === 0) return <p className="sheet-none">{phrase('No line rests on it.')}</p>
   return (
     <ul className="bare evidence-list">
       {lines.map(({ id, unit, group, calibratedAt, voided }) => (
         <li key={id}>
-          <a href={hrefOf('unit', unit, { group })}>
-            {unit} {group}
-          </a>
-          , calibrated {times.moment(calibratedAt)}
-          {voided && ', voided'}
+          <Phrase
+            text="<link>{unit} {group}</link>, calibrated {calibratedAt}{voided}"
+            with={{
+              link: (words) => <a href={hrefOf('unit', unit, { group })}>{words}</a>,
+              unit,
+              group,
+              calibratedAt: times.moment(calibratedAt),
+              voided: voided && phrase(', voided'),
+            }}
+          />
         </li>
       ))}
     </ul>
   )
 }
 
-const titles = { ticket: 'Ticket', reading: 'Reading' } as const satisfies Record<EvidenceKind, string>
+const titles: Record<EvidenceKind, string> = { ticket: phrase('Ticket'), reading: phrase('Reading') }
+const alls: Record<EvidenceKind, string> = { ticket: phrase('All tickets'), reading: phrase('All readings') }
 
 /** The parameters of an offered fix, all taken away. */
 const noFix = { fix: null, place: null, typed: null, fits: null, swapped: null, unit: null }
@@ -164,14 +176,19 @@ function Piece({
   return (
     <section className="evidence-piece" aria-labelledby={heading}>
       <div className="flow head">
-        <h2 id={heading}>{correcting ? `Correct ${evidence.kind} ${evidence.key}` : title}</h2>
+        <h2 id={heading}>
+          {correcting ? phrase('Correct {kind} {key}', { kind: word(evidence.kind), key: evidence.key }) : title}
+        </h2>
         {!correcting && (
           <Button ref={button} onClick={() => correct(null)}>
-            Correct…
-            <span className="unheard">
-              {' '}
-              {evidence.kind} {evidence.key}
-            </span>
+            <Phrase
+              text="Correct…<span> {kind} {key}</span>"
+              with={{
+                span: (words) => <span className="unheard">{words}</span>,
+                kind: word(evidence.kind),
+                key: evidence.key,
+              }}
+            />
           </Button>
         )}
       </div>
@@ -187,7 +204,7 @@ function Piece({
       ) : (
         <>
           <Values evidence={evidence} onPick={correct} />
-          <h3>Lines</h3>
+          <h3>{phrase('Lines')}</h3>
           <Lines lines={evidence.lines} />
         </>
       )}
@@ -207,11 +224,13 @@ function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
         <ScreenTitle>{titles[kind]}</ScreenTitle>
         <Answer
           to={sheet}
-          waiting="Reading the record…"
-          failed={`This ${kind} could not be opened`}
+          waiting={phrase('Reading the record…')}
+          failed={
+            kind === 'ticket' ? phrase('This ticket could not be opened') : phrase('This reading could not be opened')
+          }
           way={
             <Button variant="filled" component="a" href={hrefOf('scale-house', `${kind}s`)}>
-              All {kind}s
+              {alls[kind]}
             </Button>
           }
         />
@@ -229,17 +248,17 @@ function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
             {unit}
           </a>
         ))}
-        {ticketId !== null && <a href={hrefOf('ticket', String(ticketId))}>Its ticket</a>}
-        <a href={hrefOf('scale-house', `${kind}s`)}>All {kind}s</a>
-        <a href={hrefOf('log', null, { text: evidence.key })}>Change log</a>
+        {ticketId !== null && <a href={hrefOf('ticket', String(ticketId))}>{phrase('Its ticket')}</a>}
+        <a href={hrefOf('scale-house', `${kind}s`)}>{alls[kind]}</a>
+        <a href={hrefOf('log', null, { text: evidence.key })}>{phrase('Change log')}</a>
       </div>
       {told && (
-        <Notice kind="done" title={`Corrected ${told.key}`}>
+        <Notice kind="done" title={phrase('Corrected {key}', { key: told.key })}>
           <LineChanges outcome={told.outcome} tense="did" />
         </Notice>
       )}
       {findings.length > 0 && (
-        <ul className="bare evidence-list" aria-label="Found about this ticket">
+        <ul className="bare evidence-list" aria-label={phrase('Found about this ticket')}>
           {findings.map(({ code, severity, message, fix: offer }) => (
             <li key={`${code} ${message}`}>
               <SeverityMark severity={severity} /> {message}{' '}
@@ -250,17 +269,31 @@ function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
       )}
       <div className="evidence-layout">
         <div className="evidence-pieces">
-          <Piece evidence={evidence} title={kind === 'ticket' ? 'As printed' : 'As read'} fix={fix} onTold={setTold} />
+          <Piece
+            evidence={evidence}
+            title={kind === 'ticket' ? phrase('As printed') : phrase('As read')}
+            fix={fix}
+            onTold={setTold}
+          />
           {readings.map((reading) => (
-            <Piece key={reading.id} evidence={reading} title={`Reading ${reading.key}`} fix={fix} onTold={setTold} />
+            <Piece
+              key={reading.id}
+              evidence={reading}
+              title={phrase('Reading {key}', { key: reading.key })}
+              fix={fix}
+              onTold={setTold}
+            />
           ))}
         </div>
         {kind === 'ticket' && <Attachments ticketId={id} name={evidence.key} />}
       </div>
-      {kind === 'ticket' && readings.length === 0 && <p className="quiet">No reading was taken with this ticket.</p>}
+      {kind === 'ticket' && readings.length === 0 && (
+        <p className="quiet">{phrase('No reading was taken with this ticket.')}</p>
+      )}
       <p className="quiet">
-        A correction keeps the old value in the change log and refits every line that rests on it. A calibration itself
-        is never edited: void it and make it anew of tickets on record.
+        {phrase(
+          'A correction keeps the old value in the change log and refits every line that rests on it. A calibration itself is never edited: void it and make it anew of tickets on record.',
+        )}
       </p>
       <NotForTrade />
     </>
@@ -278,7 +311,14 @@ function EvidenceScreen({ kind, subject }: { kind: EvidenceKind; subject: string
         <>
           <ScreenTitle>{titles[kind]}</ScreenTitle>
           <p>
-            The address names no {kind}. <a href={hrefOf('scale-house', `${kind}s`)}>All {kind}s</a>
+            <Phrase
+              text="{kind, select, ticket {The address names no ticket.} other {The address names no reading.}} <link>{all}</link>"
+              with={{
+                kind,
+                all: alls[kind],
+                link: (words) => <a href={hrefOf('scale-house', `${kind}s`)}>{words}</a>,
+              }}
+            />
           </p>
         </>
       )}

@@ -1,18 +1,29 @@
 import type { Corrected } from '#core/contracts/evidence.ts'
 import { ratio, useMeasures } from '#renderer/parts/format.ts'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 const agreement = (chi2: number, limit: number | null): string =>
   limit === null
-    ? 'two points, no check'
-    : `χ² ${ratio(chi2)} of ${ratio(limit)}, ${chi2 <= limit ? 'agree' : 'disagree'}`
+    ? phrase('two points, no check')
+    : phrase('χ² {chi2} of {limit}, {chi22}', {
+        chi2: ratio(chi2),
+        limit: ratio(limit),
+        chi22: chi2 <= limit ? phrase('agree') : phrase('disagree'),
+      })
 
 /** The lines that rest on a correction, before and after. */
 export function LineChanges({ outcome: { changed, lines }, tense }: { outcome: Corrected; tense: 'would' | 'did' }) {
   const { weight, slope, times } = useMeasures()
-  if (!changed) return <p className="quiet">This is what is stored already.</p>
+  if (!changed) return <p className="quiet">{phrase('This is what is stored already.')}</p>
   if (lines.length === 0)
-    return <p>No line changes. Weights and checks that use it {tense === 'would' ? 'will follow' : 'have followed'}.</p>
+    return (
+      <p>
+        {phrase('No line changes. Weights and checks that use it {tense}.', {
+          tense: tense === 'would' ? phrase('will follow') : phrase('have followed'),
+        })}
+      </p>
+    )
   const line = ({ a, b, chi2, chi2Limit95 }: Corrected['lines'][number]['after']) => (
     <>
       {weight.estimate(a)} + {slope.text(b)}
@@ -22,12 +33,14 @@ export function LineChanges({ outcome: { changed, lines }, tense }: { outcome: C
   )
   return (
     <SheetTable
-      title={`Lines that ${tense === 'would' ? 'would be' : 'were'} refitted; every weight and check by them follows.`}
+      title={phrase('Lines that {tense} refitted; every weight and check by them follows.', {
+        tense: tense === 'would' ? phrase('would be') : phrase('were'),
+      })}
       rows={lines}
       keyOf={({ unit, group, calibratedAt }) => `${unit} ${group} ${calibratedAt}`}
       columns={[
         [
-          'Line',
+          phrase('Line'),
           ({ unit, group, calibratedAt }) => (
             <>
               {unit} {group}
@@ -36,16 +49,16 @@ export function LineChanges({ outcome: { changed, lines }, tense }: { outcome: C
             </>
           ),
         ],
-        ['Before', ({ before }) => (before ? line(before) : 'no line')],
-        ['After', ({ after }) => line(after)],
+        [phrase('Before'), ({ before }) => (before ? line(before) : phrase('no line'))],
+        [phrase('After'), ({ after }) => line(after)],
         [
-          'At the limit',
+          phrase('At the limit'),
           ({ atLimitLb, limitLb }) =>
             atLimitLb !== null && (
               <>
                 {weight.difference(atLimitLb)} {weight.symbol}
                 <br />
-                <span className="quiet">of {weight.text(limitLb)}</span>
+                <span className="quiet">{phrase('of {limitLb}', { limitLb: weight.text(limitLb) })}</span>
               </>
             ),
           'figure',

@@ -6,6 +6,8 @@ import { Dialog } from '#renderer/parts/dialog.tsx'
 import { stepAfter, stepTitle } from '#renderer/parts/first-weight.tsx'
 import { RecordForm } from '#renderer/parts/record-form.tsx'
 import type { Texts } from '#renderer/parts/save-form.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { NewUnitForm } from './new-unit-form.tsx'
 import { SensorTable } from './sensor-table.tsx'
 import { saveRecord } from './unit-forms.tsx'
@@ -23,7 +25,7 @@ export type Open =
   | { readonly subject: Listed; readonly record: FleetRecord | null }
 
 export const nameColumn = { yard: 'name', scale: 'name', sensor: 'serial' } as const
-const titles = { unit: 'Add a unit', sensors: 'Mount sensors' } as const
+const titles = { unit: phrase('Add a unit'), sensors: phrase('Mount sensors') } as const
 
 /** The form of a step. */
 export const openOf = (add: Add): Open =>
@@ -34,7 +36,9 @@ export const openOf = (add: Add): Open =>
 function titleOf(open: Open): string {
   if (!('record' in open)) return titles[open.subject]
   const { subject, record } = open
-  return record === null ? `Add a ${subject}` : `Edit ${subject} ${String(record.values[nameColumn[subject]])}`
+  return record === null
+    ? phrase('Add a {subject}', { subject: word(subject) })
+    : phrase('Edit {subject} {name}', { subject: word(subject), name: String(record.values[nameColumn[subject]]) })
 }
 
 interface FleetDialogProps {
@@ -58,7 +62,7 @@ export function FleetDialog({ open, add, basics, steps, onClose, onSaid }: Fleet
     if (next) go(next.href)
     return next !== undefined
   }
-  const cancel = onWay ? { onCancel: goOn, cancelLabel: 'Skip' } : { onCancel: onClose }
+  const cancel = onWay ? { onCancel: goOn, cancelLabel: phrase('Skip') } : { onCancel: onClose }
   return (
     <Dialog
       key={add ?? 'form'}
@@ -95,11 +99,11 @@ export function FleetDialog({ open, add, basics, steps, onClose, onSaid }: Fleet
           draftName={`${open.subject} ${open.record?.id ?? 'new'}`}
           start={open.record?.values ?? (open.subject === 'sensor' ? { reference: 'gauge' } : {})}
           isNew={open.record === null}
-          saveLabel={open.record ? 'Save' : `Add ${open.subject}`}
+          saveLabel={open.record ? phrase('Save') : phrase('Add {subject}', { subject: word(open.subject) })}
           onSave={(saved) => saveRecord(open.subject, open.record?.id ?? null, saved)}
           {...cancel}
           onDone={() => {
-            onSaid('Saved.')
+            onSaid(phrase('Saved.'))
             goOn()
           }}
         />

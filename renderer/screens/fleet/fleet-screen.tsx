@@ -9,7 +9,7 @@ import { AddressText } from '#renderer/parts/address-fields.tsx'
 import { changeParams, hrefOf, oneOf, useAddress } from '#renderer/parts/address.ts'
 import { Answer, ShowMore, rowsOf } from '#renderer/parts/answer.tsx'
 import { NextStepLine } from '#renderer/parts/first-weight.tsx'
-import { count, counted, useMeasures } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton, UnitLinks } from '#renderer/parts/links.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { fieldText, fieldUnit, unknownText } from '#renderer/parts/record-text.ts'
@@ -17,6 +17,9 @@ import { RightsNote } from '#renderer/parts/rights-note.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { FleetDialog, type Listed, type Open, adds, nameColumn, openOf } from './fleet-dialog.tsx'
 import './fleet-screen.css'
 
@@ -52,8 +55,8 @@ function RecordTable<R extends FleetRecord>({ subject, caption, rows, more, onEd
         [
           null,
           (row) => (
-            <LinkButton about={`${subject} ${String(row.values[name])}`} onClick={() => onEdit(row)}>
-              Edit
+            <LinkButton about={`${word(subject)} ${String(row.values[name])}`} onClick={() => onEdit(row)}>
+              {phrase('Edit')}
             </LinkButton>
           ),
         ],
@@ -65,11 +68,13 @@ function RecordTable<R extends FleetRecord>({ subject, caption, rows, more, onEd
 function Seat({ seat }: Pick<SensorRow, 'seat'>) {
   const { times } = useMeasures()
   return seat === null ? (
-    <span className="quiet">on no circuit</span>
+    <span className="quiet">{phrase('on no circuit')}</span>
   ) : (
     <>
       <a href={hrefOf('record', seat.unit)}>{seat.unit}</a> {seat.group} {seat.circuit}
-      <span className="quiet">, since {times.day(seat.since)}</span>
+      <span className="quiet">
+        <Phrase text=", since {since}" with={{ since: times.day(seat.since) }} />
+      </span>
     </>
   )
 }
@@ -87,27 +92,34 @@ function Sensors({ total, onEdit }: { total: number; onEdit: (record: FleetRecor
   const rows = rowsOf(list)
   return (
     <>
-      <AddressText name="sensor" type="search" label="Find a sensor by serial or place" className="fleet-search" />
-      {list.isError && <ProblemNotice title="The sensors could not be read" error={list.error} />}
+      <AddressText
+        name="sensor"
+        type="search"
+        label={phrase('Find a sensor by serial or place')}
+        className="fleet-search"
+      />
+      {list.isError && <ProblemNotice title={phrase('The sensors could not be read')} error={list.error} />}
       {rows.length > 0 ? (
         <div className="wide">
           <RecordTable
             subject="sensor"
-            caption="Sensors"
+            caption={phrase('Sensors')}
             rows={rows}
-            more={[['Sits on', ({ seat }) => <Seat seat={seat} />]]}
+            more={[[phrase('Sits on'), ({ seat }) => <Seat seat={seat} />]]}
             onEdit={onEdit}
           />
         </div>
       ) : (
         list.isSuccess && (
           <p className="sheet-none">
-            {total === 0 ? 'No sensor yet. One is added with its first mounting too.' : 'No sensor matches.'}
+            {total === 0
+              ? phrase('No sensor yet. One is added with its first mounting too.')
+              : phrase('No sensor matches.')}
           </p>
         )
       )}
       <p className="quiet">
-        {count(rows.length)} of {count(total)} shown. <ShowMore list={list} />
+        {phrase('{rows} of {total} shown.', { rows: count(rows.length), total: count(total) })} <ShowMore list={list} />
       </p>
     </>
   )
@@ -151,56 +163,56 @@ function Lists({ basics, steps }: { basics: FleetBasics; steps: FirstSteps }) {
             setOpen({ subject: 'unit', kind: 'tractor' })
           }}
         >
-          Add unit
+          {phrase('Add unit')}
         </Button>
         <span className="quiet">
           {basics.units.length === 0 ? (
-            'No unit yet.'
+            phrase('No unit yet.')
           ) : (
-            <>
-              {counted(basics.units.length, 'unit')}, on the <a href={hrefOf('roster')}>Roster</a>. To change one, open
-              its sheet and choose “Edit the record”; to add ten alike, copy it there.
-            </>
+            <Phrase
+              text="{units, plural, one {# unit} other {# units}}, on the <link>Roster</link>. To change one, open its sheet and choose “Edit the record”; to add ten alike, copy it there."
+              with={{ units: basics.units.length, link: (words) => <a href={hrefOf('roster')}>{words}</a> }}
+            />
           )}
         </span>
         <output className="fleet-said">{said}</output>
       </div>
-      <ListedPart title="Yards" addLabel="Add yard" onAdd={() => edit('yard')(null)}>
+      <ListedPart title={phrase('Yards')} addLabel={phrase('Add yard')} onAdd={() => edit('yard')(null)}>
         {basics.yards.length === 0 ? (
-          <p className="sheet-none">No yard yet.</p>
+          <p className="sheet-none">{phrase('No yard yet.')}</p>
         ) : (
           <RecordTable
             subject="yard"
-            caption="Yards"
+            caption={phrase('Yards')}
             rows={basics.yards}
-            more={[['Units', ({ units }) => count(units)]]}
+            more={[[phrase('Units'), ({ units }) => count(units)]]}
             onEdit={edit('yard')}
           />
         )}
       </ListedPart>
-      <ListedPart title="Scales" addLabel="Add scale" onAdd={() => edit('scale')(null)}>
+      <ListedPart title={phrase('Scales')} addLabel={phrase('Add scale')} onAdd={() => edit('scale')(null)}>
         {basics.scales.length === 0 ? (
-          <p className="sheet-none">No scale yet. Tickets need the scale that they come from.</p>
+          <p className="sheet-none">{phrase('No scale yet. Tickets need the scale that they come from.')}</p>
         ) : (
           <RecordTable
             subject="scale"
-            caption="Scales"
+            caption={phrase('Scales')}
             rows={basics.scales}
-            more={[['Tickets', ({ tickets }) => count(tickets)]]}
+            more={[[phrase('Tickets'), ({ tickets }) => count(tickets)]]}
             onEdit={edit('scale')}
           />
         )}
       </ListedPart>
-      <ListedPart title="Sensors" addLabel="Add sensor" onAdd={() => edit('sensor')(null)}>
+      <ListedPart title={phrase('Sensors')} addLabel={phrase('Add sensor')} onAdd={() => edit('sensor')(null)}>
         <p>
           <LinkButton asks onClick={() => setOpen({ subject: 'sensors' })}>
-            Mount many in one table
+            {phrase('Mount many in one table')}
           </LinkButton>
         </p>
         <Sensors total={basics.sensors} onEdit={edit('sensor')} />
       </ListedPart>
       {retired.length > 0 && (
-        <Section title="Retired units">
+        <Section title={phrase('Retired units')}>
           <p>
             <UnitLinks units={retired.map(({ unit }) => unit)} between=", " screen="record" />
           </p>
@@ -217,12 +229,12 @@ export function FleetScreen() {
   const steps = useQuery(api.fleet.firstSteps.queryOptions())
   return (
     <div className="page fleet">
-      <ScreenTitle>Fleet</ScreenTitle>
-      <RightsNote about="New units" to="fleet.addUnit" />
-      <Answer to={basics} waiting="Reading the fleet…" failed="The fleet could not be read">
+      <ScreenTitle>{phrase('Fleet')}</ScreenTitle>
+      <RightsNote about={phrase('New units')} to="fleet.addUnit" />
+      <Answer to={basics} waiting={phrase('Reading the fleet…')} failed={phrase('The fleet could not be read')}>
         {(found) => steps.data && <Lists basics={found} steps={steps.data} />}
       </Answer>
-      <Answer to={steps} waiting="" failed="The fleet could not be read" />
+      <Answer to={steps} waiting="" failed={phrase('The fleet could not be read')} />
     </div>
   )
 }

@@ -9,6 +9,9 @@ import { Cautions } from '#renderer/parts/cautions.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { type FormExtra, RecordForm } from '#renderer/parts/record-form.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { CellField, IntervalField, referenceOf, sensorOf } from './sensor-fields.tsx'
 import { saveRecord } from './unit-forms.tsx'
 
@@ -21,8 +24,10 @@ function GaugeNote({ values }: FormExtra) {
   if (typeof gauge !== 'number' || typeof sensor !== 'number' || Math.abs(gauge - sensor) <= farApartPsi) return null
   return (
     <p className="form-note" role="status">
-      <strong>Cross-check:</strong> gauge and sensor lie {pressure.text(Math.abs(gauge - sensor))} apart. Look for a
-      leak or a wrong unit before trusting either; an absolute sensor shows the open air on top.
+      <Phrase
+        text="<strong>Cross-check:</strong> gauge and sensor lie {apart} apart. Look for a leak or a wrong unit before trusting either; an absolute sensor shows the open air on top."
+        with={{ strong: (words) => <strong>{words}</strong>, apart: pressure.text(Math.abs(gauge - sensor)) }}
+      />
     </p>
   )
 }
@@ -55,16 +60,21 @@ function SerialField({
   const here = circuit.mounts.find(({ values }) => values['removed_at'] === null)
   const moves = [
     sensor?.seat && sensor.seat.circuitId !== circuit.id
-      ? `takes ${serial} off ${sensor.seat.unit} ${sensor.seat.group} ${sensor.seat.circuit}`
+      ? phrase('takes {serial} off {unit} {group} {circuit}', {
+          serial,
+          unit: sensor.seat.unit,
+          group: sensor.seat.group,
+          circuit: sensor.seat.circuit,
+        })
       : '',
-    here && here.serial !== serial ? `takes ${here.serial} off ${place}` : '',
+    here && here.serial !== serial ? phrase('takes {serial} off {place}', { serial: here.serial, place }) : '',
   ].filter(Boolean)
   const swapped = circuit.mounts.length > 0 || lines > 0 || (sensor?.seat ?? null) !== null
   return (
     <>
       <div className="form-fields">
         <Autocomplete
-          label="Sensor’s serial"
+          label={phrase('Sensor’s serial')}
           required
           withAsterisk
           data-autofocus
@@ -76,8 +86,11 @@ function SerialField({
         />
         {settled && serial !== '' && !sensor && (
           <NativeSelect
-            label="Not in the record yet: it is added and shows"
-            data={pressureReferences.map((reference) => ({ value: reference, label: `${reference} pressure` }))}
+            label={phrase('Not in the record yet: it is added and shows')}
+            data={pressureReferences.map((reference) => ({
+              value: reference,
+              label: phrase('{reference} pressure', { reference: word(reference) }),
+            }))}
             {...extra.field('$reference')}
           />
         )}
@@ -86,12 +99,18 @@ function SerialField({
       </div>
       {serial !== '' && settled && (moves.length > 0 || swapped) && (
         <p className="form-note" role="status">
-          {moves.length > 0 && <>Saving {moves.join(' and ')}. </>}
+          {moves.length > 0 && <>{phrase('Saving {moves}.', { moves: moves.join(' and ') })} </>}
           {swapped && (
-            <>
-              <strong>Sensor swapped</strong> is recorded{sensor?.seat && ' on both circuits'}
-              {lines > 0 && `, and the line of ${place} no longer holds until it is calibrated again`}.
-            </>
+            <Phrase
+              text="<strong>Sensor swapped</strong> is recorded{seat}{lines}."
+              with={{
+                strong: (words) => <strong>{words}</strong>,
+                seat: sensor?.seat && phrase(' on both circuits'),
+                lines:
+                  lines > 0 &&
+                  phrase(', and the line of {place} no longer holds until it is calibrated again', { place }),
+              }}
+            />
           )}
         </p>
       )}
@@ -107,14 +126,21 @@ function SinceNote({ extra, circuit }: { extra: FormExtra; circuit: CircuitRecor
   if (extra.texts['mounted_at'] === offered)
     return (
       <p className="form-note" role="status">
-        Its first pressure on record was read {times.moment(circuit.firstReadAt)}, so the sensor has been there since
-        then at least. If it went on later, say when.
+        {phrase(
+          'Its first pressure on record was read {firstReadAt}, so the sensor has been there since then at least. If it went on later, say when.',
+          { firstReadAt: times.moment(circuit.firstReadAt) },
+        )}
       </p>
     )
   return (
     <p className="form-note" role="status">
-      A pressure of this circuit was read {times.moment(circuit.firstReadAt)} already.{' '}
-      <LinkButton onClick={() => extra.setText('mounted_at', offered)}>On it since then</LinkButton>
+      <Phrase
+        text="A pressure of this circuit was read {firstReadAt} already. <button>On it since then</button>"
+        with={{
+          firstReadAt: times.moment(circuit.firstReadAt),
+          button: (words) => <LinkButton onClick={() => extra.setText('mounted_at', offered)}>{words}</LinkButton>,
+        }}
+      />
     </p>
   )
 }
@@ -138,10 +164,10 @@ export function MountForm({ circuit, place, lines, onDone, onCancel }: MountForm
       isNew
       without={['removed_at']}
       startTexts={{ serial: '', $reference: 'gauge', $cell: '', $report_every_s: '' }}
-      saveLabel="Mount sensor"
+      saveLabel={phrase('Mount sensor')}
       check={({ texts }) => ({
         ...((texts['serial'] ?? '').trim() === ''
-          ? { serial: 'The serial is empty; it stands on the sensor’s housing.' }
+          ? { serial: phrase('The serial is empty; it stands on the sensor’s housing.') }
           : {}),
         ...sensorOf(texts, measures).problems,
       })}
@@ -196,13 +222,15 @@ export function InstallationForm({
       start={mount.values}
       offered={offered}
       isNew={false}
-      saveLabel="Save"
+      saveLabel={phrase('Save')}
       after={(extra) => (
         <>
           {since !== undefined && extra.texts['mounted_at'] === offered.mounted_at && (
             <p className="form-note" role="status">
-              Mounted {times.moment(String(mount.values['mounted_at']))} by the record; its circuit was first read{' '}
-              {times.moment(since)}. Saving puts the mounting at that reading.
+              {phrase(
+                'Mounted {mountedAt} by the record; its circuit was first read {since}. Saving puts the mounting at that reading.',
+                { mountedAt: times.moment(String(mount.values['mounted_at'])), since: times.moment(since) },
+              )}
             </p>
           )}
           <GaugeNote {...extra} />

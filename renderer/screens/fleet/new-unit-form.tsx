@@ -25,6 +25,7 @@ import {
   serialText,
   usualTexts,
 } from './new-unit-groups.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { CellField, IntervalField, ReferenceField, referenceOf, sensorOf, sensorTexts } from './sensor-fields.tsx'
 import { VinNote } from './vin-note.tsx'
 
@@ -44,7 +45,7 @@ function GroupTable({ form, onAdd, onRemove }: { form: Form; onAdd: () => void; 
       {Array.from({ length: count }, (_, place) => (
         // biome-ignore lint/suspicious/noArrayIndexKey: groups are known by their place, front to back
         <fieldset key={place} className="group-row">
-          <legend>Group {place + 1}</legend>
+          <legend>{phrase('Group {place}', { place: place + 1 })}</legend>
           {Object.entries(groupFields).map(([column, field]) => (
             <RecordInput
               key={column}
@@ -56,7 +57,7 @@ function GroupTable({ form, onAdd, onRemove }: { form: Form; onAdd: () => void; 
             />
           ))}
           <NativeSelect
-            label="Air circuits"
+            label={phrase('Air circuits')}
             data={circuitLayouts.map((layout) => ({ value: layout, label: layoutWords[layout] ?? layout }))}
             {...form.field(groupText(place, 'circuits'))}
           />
@@ -64,10 +65,10 @@ function GroupTable({ form, onAdd, onRemove }: { form: Form; onAdd: () => void; 
       ))}
       <div className="flow">
         <Button disabled={count >= mostGroups} onClick={onAdd}>
-          Add a group behind
+          {phrase('Add a group behind')}
         </Button>
         <Button disabled={count === 0} onClick={onRemove}>
-          Remove the last group
+          {phrase('Remove the last group')}
         </Button>
       </div>
     </div>
@@ -75,18 +76,22 @@ function GroupTable({ form, onAdd, onRemove }: { form: Form; onAdd: () => void; 
 }
 
 const groupWords = ({ name, values, circuits }: TypedGroup): string =>
-  `${name || 'a group'}, ${values['axles'] === 1 ? '1 axle' : `${values['axles'] ?? 'unknown'} axles`}` +
-  (circuits.length === 0 ? ', no circuit' : '')
+  `${name || phrase('a group')}, ${values['axles'] === 1 ? phrase('1 axle') : phrase('{values} axles', { values: values['axles'] ?? 'unknown' })}` +
+  (circuits.length === 0 ? phrase(', no circuit') : '')
 
 /** A serial a circuit, with what is known of all these sensors. */
 function Sensors({ form, groups }: { form: Form; groups: readonly TypedGroup[] }) {
   const rows = groups.flatMap(({ place, name, circuits }) =>
     circuits.map((circuit) => ({
       key: serialText(place, circuit.name),
-      label: circuits.length > 1 ? `Sensor on ${name} ${circuit.name}` : `Sensor on ${name}`,
+      label:
+        circuits.length > 1
+          ? phrase('Sensor on {name} {name2}', { name, name2: circuit.name })
+          : phrase('Sensor on {name}', { name }),
     })),
   )
-  if (rows.length === 0) return <p className="quiet">No group has an air circuit, so there is no sensor to put on.</p>
+  if (rows.length === 0)
+    return <p className="quiet">{phrase('No group has an air circuit, so there is no sensor to put on.')}</p>
   return (
     <>
       <div className="form-fields">
@@ -94,7 +99,7 @@ function Sensors({ form, groups }: { form: Form; groups: readonly TypedGroup[] }
           <TextInput
             key={key}
             label={label}
-            placeholder="Serial on its housing"
+            placeholder={phrase('Serial on its housing')}
             autoComplete="off"
             spellCheck={false}
             {...form.field(key)}
@@ -105,8 +110,8 @@ function Sensors({ form, groups }: { form: Form; groups: readonly TypedGroup[] }
         <CellField {...form.field('$cell')} />
         <IntervalField {...form.field('$report_every_s')} />
         <TimeField
-          label="On it since"
-          description="Before the first ticket that its readings go with"
+          label={phrase('On it since')}
+          description={phrase('Before the first ticket that its readings go with')}
           {...form.field('$mounted_at')}
         />
         <ReferenceField {...form.field('$reference')} />
@@ -205,7 +210,7 @@ export function NewUnitForm({ kind, yards, like, onSaved, onCancel, cancelLabel 
   }
   const takeKind = (now: string) => form.typeAll({ kind: now, ...usualTexts(now) })
   return (
-    <SaveForm form={form} saveLabel="Add unit" onCancel={onCancel} cancelLabel={cancelLabel}>
+    <SaveForm form={form} saveLabel={phrase('Add unit')} onCancel={onCancel} cancelLabel={cancelLabel}>
       <div className="form-fields">
         {input('number')}
         {fields['kind'] && (
@@ -219,10 +224,10 @@ export function NewUnitForm({ kind, yards, like, onSaved, onCancel, cancelLabel 
         {yards.length > 0 && input('yard_id')}
         {input('gross_limit_lb')}
       </div>
-      <section className="new-unit-part" aria-label="Axle groups and sensors">
+      <section className="new-unit-part" aria-label={phrase('Axle groups and sensors')}>
         <p>
-          <strong>Axle groups, front to back:</strong> {groups.map(groupWords).join('; ') || 'none'}.{' '}
-          {!changing && <Button onClick={() => setChanging(true)}>Change the groups</Button>}
+          <strong>{phrase('Axle groups, front to back:')}</strong> {groups.map(groupWords).join('; ') || phrase('none')}
+          . {!changing && <Button onClick={() => setChanging(true)}>{phrase('Change the groups')}</Button>}
         </p>
         {changing && (
           <GroupTable
@@ -234,7 +239,7 @@ export function NewUnitForm({ kind, yards, like, onSaved, onCancel, cancelLabel 
         <Sensors form={form} groups={groups} />
       </section>
       <details className="new-unit-more">
-        <summary>VIN, plate, make and model</summary>
+        <summary>{phrase('VIN, plate, make and model')}</summary>
         <div className="form-fields">{folded.map(input)}</div>
         <VinNote texts={texts} setText={form.type} times={times} />
       </details>

@@ -4,6 +4,7 @@ import type { UnitKind } from '#core/words/vocabulary.ts'
 import type { Measures } from '#renderer/parts/format.ts'
 import { readFields } from '#renderer/parts/record-text.ts'
 import type { Problems, Texts } from '#renderer/parts/save-form.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 const { name, role, axles, limit_lb, first_axle_ft, axle_spacing_ft } = recordFields['axle group']
 /** What the form asks of an axle group; the rest stands in the record afterwards. */
@@ -12,10 +13,10 @@ export const groupFields = { name, role, axles, limit_lb, first_axle_ft, axle_sp
 /** How a group's circuits are laid out: by the name of each, joined; none for a group on steel. */
 export const circuitLayouts = ['', 'main', 'left, right', 'front, rear'] as const
 export const layoutWords: Readonly<Record<string, string>> = {
-  '': 'none: on steel',
-  main: 'one, main',
-  'left, right': 'left and right',
-  'front, rear': 'one an axle: front and rear',
+  '': phrase('none: on steel'),
+  main: phrase('one, main'),
+  'left, right': phrase('left and right'),
+  'front, rear': phrase('one an axle: front and rear'),
 }
 const circuitsIn = (layout: string): string[] => layout.split(', ').filter(Boolean)
 

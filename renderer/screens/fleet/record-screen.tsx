@@ -9,13 +9,16 @@ import { changeParams, go, hrefOf, lastRosterHref, useAddress } from '#renderer/
 import { Answer } from '#renderer/parts/answer.tsx'
 import { Dialog } from '#renderer/parts/dialog.tsx'
 import { Facts } from '#renderer/parts/facts.tsx'
-import { counted, useMeasures } from '#renderer/parts/format.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { RecordForm } from '#renderer/parts/record-form.tsx'
 import { fieldText, fieldUnit } from '#renderer/parts/record-text.ts'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import './fleet-screen.css'
 import { InstallationForm, MountForm } from './mount-form.tsx'
 import { SensorTable } from './sensor-table.tsx'
@@ -84,7 +87,7 @@ function offeredOpen({ groups }: UnitRecord, params: URLSearchParams): Open | nu
 
 function Mounts({ circuit, place, onOpen }: { circuit: CircuitRecord; place: string; onOpen: (open: Open) => void }) {
   const { times } = useMeasures()
-  if (circuit.mounts.length === 0) return <p className="sheet-none">No sensor yet.</p>
+  if (circuit.mounts.length === 0) return <p className="sheet-none">{phrase('No sensor yet.')}</p>
   return (
     <ul className="bare record-mounts">
       {circuit.mounts.map((mount) => {
@@ -93,14 +96,14 @@ function Mounts({ circuit, place, onOpen }: { circuit: CircuitRecord; place: str
           <li key={mount.id} data-past={until !== null || undefined}>
             <strong>{mount.serial}</strong>{' '}
             <span className="quiet">
-              {mount.reference}, {times.day(String(from))}{' '}
-              {until === null ? 'until now' : `to ${times.day(String(until))}`}
+              {word(mount.reference)}, {times.day(String(from))}{' '}
+              {until === null ? phrase('until now') : phrase('to {until}', { until: times.day(String(until)) })}
             </span>{' '}
             <LinkButton
-              about={`of ${mount.serial} on ${place}`}
+              about={phrase('of {serial} on {place}', { serial: mount.serial, place })}
               onClick={() => onOpen({ form: 'installation', mount, place })}
             >
-              Installation
+              {phrase('Installation')}
             </LinkButton>
             <RecordFacts subject="mount" values={mount.values} without={['mounted_at', 'removed_at']} />
           </li>
@@ -116,13 +119,21 @@ function Groups({ record, onOpen }: { record: UnitRecord; onOpen: (open: Open) =
       <div className="flow head">
         <h3 id={`group-${group.id}`}>{nameOf(group)}</h3>
         <span className="quiet">
-          {group.lines === 0 ? 'no calibration' : counted(group.lines, 'valid calibration')}
+          {group.lines === 0
+            ? phrase('no calibration')
+            : phrase('{lines, plural, one {# valid calibration} other {# valid calibrations}}', { lines: group.lines })}
         </span>
-        <LinkButton about={`axle group ${nameOf(group)}`} onClick={() => onOpen({ form: 'edit group', group })}>
-          Edit
+        <LinkButton
+          about={phrase('axle group {group}', { group: nameOf(group) })}
+          onClick={() => onOpen({ form: 'edit group', group })}
+        >
+          {phrase('Edit')}
         </LinkButton>
-        <LinkButton about={`to ${nameOf(group)}`} onClick={() => onOpen({ form: 'circuit', group })}>
-          Add circuit
+        <LinkButton
+          about={phrase('to {group}', { group: nameOf(group) })}
+          onClick={() => onOpen({ form: 'circuit', group })}
+        >
+          {phrase('Add circuit')}
         </LinkButton>
       </div>
       <RecordFacts subject="axle group" values={group.values} without={['name']} />
@@ -131,12 +142,18 @@ function Groups({ record, onOpen }: { record: UnitRecord; onOpen: (open: Open) =
         return (
           <div key={circuit.id} className="record-circuit">
             <div className="flow head">
-              <h4>Circuit {nameOf(circuit)}</h4>
-              <LinkButton about={`circuit ${place}`} onClick={() => onOpen({ form: 'edit circuit', group, circuit })}>
-                Edit
+              <h4>{phrase('Circuit {circuit}', { circuit: nameOf(circuit) })}</h4>
+              <LinkButton
+                about={phrase('circuit {place}', { place })}
+                onClick={() => onOpen({ form: 'edit circuit', group, circuit })}
+              >
+                {phrase('Edit')}
               </LinkButton>
-              <LinkButton about={`on ${place}`} onClick={() => onOpen({ form: 'mount', group, circuit })}>
-                Mount sensor
+              <LinkButton
+                about={phrase('on {place}', { place })}
+                onClick={() => onOpen({ form: 'mount', group, circuit })}
+              >
+                {phrase('Mount sensor')}
               </LinkButton>
             </div>
             <RecordFacts subject="circuit" values={circuit.values} without={['name']} />
@@ -154,27 +171,34 @@ function titleOf(open: Open, unit: string): string {
   const place = 'circuit' in open ? `${unit}${group} ${nameOf(open.circuit)}` : ''
   switch (open.form) {
     case 'unit':
-      return `Edit ${unit}`
+      return phrase('Edit {unit}', { unit })
     case 'copy':
-      return `Copy ${unit}`
+      return phrase('Copy {unit}', { unit })
     case 'sensors':
-      return `Sensors of ${open.units[0]}${open.units.length > 1 ? ` to ${open.units.at(-1)}` : ''}`
+      return phrase('Sensors of {units}{units2}', {
+        units: open.units[0],
+        units2: open.units.length > 1 ? phrase(' to {units}', { units: open.units.at(-1) }) : '',
+      })
     case 'retire':
       return unit
     case 'event':
-      return `Record work on ${unit}`
+      return phrase('Record work on {unit}', { unit })
     case 'group':
-      return `Add an axle group to ${unit}`
+      return phrase('Add an axle group to {unit}', { unit })
     case 'edit group':
-      return `Edit ${unit}${group}`
+      return phrase('Edit {unit}{group}', { unit, group })
     case 'circuit':
-      return `Add a circuit to ${unit}${group}`
+      return phrase('Add a circuit to {unit}{group}', { unit, group })
     case 'edit circuit':
-      return `Edit circuit ${place}`
+      return phrase('Edit circuit {place}', { place })
     case 'mount':
-      return `Mount a sensor on ${place}`
+      return phrase('Mount a sensor on {place}', { place })
     case 'installation':
-      return `Installation of ${open.mount.serial} on ${unit} ${open.place}`
+      return phrase('Installation of {serial} on {unit} {place}', {
+        serial: open.mount.serial,
+        unit,
+        place: open.place,
+      })
   }
 }
 
@@ -199,7 +223,7 @@ function EditPart({ subject, draftName, record, place, lines, onDone, onCancel }
       start={record.values}
       isNew={false}
       startTexts={workTexts(times)}
-      saveLabel="Save"
+      saveLabel={phrase('Save')}
       check={(typed) => workProblems(subject, typed)}
       after={(extra) => <WorkNote subject={subject} place={place} lines={lines} extra={extra} />}
       onSave={(saved) => saveRecord(subject, record.id, saved, workAnswer(subject, saved))}
@@ -224,7 +248,7 @@ function OpenForm({
 }) {
   const { unit, yards } = record
   const number = String(unit.values['number'])
-  const shared = { onCancel, onDone: () => onDone('Saved.') }
+  const shared = { onCancel, onDone: () => onDone(phrase('Saved.')) }
   switch (open.form) {
     case 'unit':
       return (
@@ -234,14 +258,18 @@ function OpenForm({
           yards={yards}
           onCancel={onCancel}
           onSaved={(now) => {
-            onDone('Saved.')
+            onDone(phrase('Saved.'))
             if (now !== number) go(hrefOf('record', now), { replace: true })
           }}
         />
       )
     case 'copy':
       return (
-        <CopyForm unit={number} onCancel={onCancel} onDone={(added) => onCopied(`Added ${added.join(', ')}.`, added)} />
+        <CopyForm
+          unit={number}
+          onCancel={onCancel}
+          onDone={(added) => onCopied(phrase('Added {added}.', { added: added.join(', ') }), added)}
+        />
       )
     case 'sensors':
       return <SensorTable units={open.units} onDone={onDone} onCancel={onCancel} />
@@ -251,7 +279,11 @@ function OpenForm({
           unit={number}
           retired={unit.retired}
           onCancel={onCancel}
-          onDone={(retired) => onDone(retired ? `${number} is retired.` : `${number} is back in service.`)}
+          onDone={(retired) =>
+            onDone(
+              retired ? phrase('{number} is retired.', { number }) : phrase('{number} is back in service.', { number }),
+            )
+          }
         />
       )
     case 'event':
@@ -263,7 +295,7 @@ function OpenForm({
           draftName={`group new ${unit.id}`}
           start={{}}
           isNew
-          saveLabel="Add axle group"
+          saveLabel={phrase('Add axle group')}
           onSave={(saved) => saveRecord('axle group', null, saved, { parent: { unitId: unit.id } })}
           {...shared}
         />
@@ -275,12 +307,14 @@ function OpenForm({
           draftName={`circuit new ${open.group.id}`}
           start={open.group.circuits.length === 0 ? { name: 'main' } : {}}
           isNew
-          saveLabel="Add circuit"
+          saveLabel={phrase('Add circuit')}
           after={() =>
             open.group.lines > 0 ? (
               <p className="form-note" role="status">
-                The line of {nameOf(open.group)} was taken without this circuit: a reading will need its pressure too,
-                so calibrate again.
+                {phrase(
+                  'The line of {group} was taken without this circuit: a reading will need its pressure too, so calibrate again.',
+                  { group: nameOf(open.group) },
+                )}
               </p>
             ) : null
           }
@@ -329,9 +363,9 @@ function BaySheetButton({ unit }: { unit: string }) {
   return (
     <>
       <Button loading={make.isPending} onClick={() => make.mutate()}>
-        Bay sheet, PDF
+        {phrase('Bay sheet, PDF')}
       </Button>
-      {make.isError && <ProblemNotice title="The bay sheet was not made" error={make.error} />}
+      {make.isError && <ProblemNotice title={phrase('The bay sheet was not made')} error={make.error} />}
     </>
   )
 }
@@ -354,31 +388,35 @@ function Record({ record }: { record: UnitRecord }) {
   return (
     <div className="page fleet">
       <div className="flow head">
-        <ScreenTitle tab={`${number} · Record`}>{number}, record</ScreenTitle>
+        <ScreenTitle tab={phrase('{number} · Record', { number })}>
+          {phrase('{number}, record', { number })}
+        </ScreenTitle>
         <span>
           {String(unit.values['kind'])}
-          {unit.retired && ', retired'}
+          {unit.retired && phrase(', retired')}
         </span>
-        <a href={hrefOf('unit', number)}>Unit sheet</a>
-        <a href={hrefOf('log', null, { unit: number })}>Change log</a>
-        <a href={hrefOf('fleet')}>Fleet</a>
+        <a href={hrefOf('unit', number)}>{phrase('Unit sheet')}</a>
+        <a href={hrefOf('log', null, { unit: number })}>{phrase('Change log')}</a>
+        <a href={hrefOf('fleet')}>{phrase('Fleet')}</a>
         <output className="fleet-said">{said}</output>
       </div>
       <RecordFacts subject="unit" values={unit.values} without={['number', 'kind']} yards={yards} />
       <div className="flow fleet-actions">
         <Button variant="filled" onClick={() => show({ form: 'event' })}>
-          Record work
+          {phrase('Record work')}
         </Button>
-        <Button onClick={() => show({ form: 'unit' })}>Edit unit</Button>
-        <Button onClick={() => show({ form: 'group' })}>Add axle group</Button>
-        <Button onClick={() => show({ form: 'copy' })}>Copy…</Button>
-        <Button onClick={() => show({ form: 'retire' })}>{unit.retired ? 'Bring back…' : 'Retire…'}</Button>
+        <Button onClick={() => show({ form: 'unit' })}>{phrase('Edit unit')}</Button>
+        <Button onClick={() => show({ form: 'group' })}>{phrase('Add axle group')}</Button>
+        <Button onClick={() => show({ form: 'copy' })}>{phrase('Copy…')}</Button>
+        <Button onClick={() => show({ form: 'retire' })}>
+          {unit.retired ? phrase('Bring back…') : phrase('Retire…')}
+        </Button>
         <BaySheetButton unit={number} />
       </div>
-      <h2>Axle groups, circuits and sensors</h2>
+      <h2>{phrase('Axle groups, circuits and sensors')}</h2>
       {groups.length === 0 ? (
         <p className="sheet-none">
-          No axle group yet. Add the groups from front to back, then the circuits of those on air.
+          {phrase('No axle group yet. Add the groups from front to back, then the circuits of those on air.')}
         </p>
       ) : (
         <Groups record={record} onOpen={show} />
@@ -421,20 +459,23 @@ export function RecordScreen({ subject }: { subject: string | null }) {
         <Record key={record.data.unit.id} record={record.data} />
       ) : (
         <div className="page fleet">
-          <ScreenTitle tab={`${number} · Record`}>{number || 'Record'}</ScreenTitle>
+          <ScreenTitle tab={phrase('{number} · Record', { number })}>{number || phrase('Record')}</ScreenTitle>
           <Answer
             to={record}
-            waiting="Reading the record…"
-            failed="This record could not be opened"
+            waiting={phrase('Reading the record…')}
+            failed={phrase('This record could not be opened')}
             way={
               <Button variant="filled" component="a" href={lastRosterHref()}>
-                Open the Roster
+                {phrase('Open the Roster')}
               </Button>
             }
           />
           {number === '' && (
             <p>
-              The address names no unit. <a href={hrefOf('fleet')}>Choose one in the fleet.</a>
+              <Phrase
+                text="The address names no unit. <link>Choose one in the fleet.</link>"
+                with={{ link: (words) => <a href={hrefOf('fleet')}>{words}</a> }}
+              />
             </p>
           )}
         </div>

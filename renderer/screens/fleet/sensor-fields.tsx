@@ -5,6 +5,8 @@ import { type PressureReference, pressureReferences } from '#core/words/vocabula
 import type { Measures } from '#renderer/parts/format.ts'
 import { readFields } from '#renderer/parts/record-text.ts'
 import type { Problems, Texts, useSaveForm } from '#renderer/parts/save-form.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 type Input = ReturnType<ReturnType<typeof useSaveForm<Texts, unknown>>['field']>
 
@@ -49,7 +51,10 @@ const order: ('label' | 'input' | 'description' | 'error')[] = ['label', 'input'
 export const ReferenceField = (input: Input) => (
   <NativeSelect
     {...input}
-    label="Sensors show"
-    data={pressureReferences.map((reference) => ({ value: reference, label: `${reference} pressure` }))}
+    label={phrase('Sensors show')}
+    data={pressureReferences.map((reference) => ({
+      value: reference,
+      label: phrase('{reference} pressure', { reference: word(reference) }),
+    }))}
   />
 )

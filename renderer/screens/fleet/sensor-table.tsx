@@ -6,10 +6,11 @@ import { rowField } from '#core/words/record-fields.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { useDraft } from '#renderer/parts/draft.ts'
-import { counted, useMeasures } from '#renderer/parts/format.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
 import { type Problems, SaveForm, type Texts, useSaveForm } from '#renderer/parts/save-form.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { TimeField } from '#renderer/parts/time-field.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { CellField, IntervalField, ReferenceField, referenceOf, sensorOf, sensorTexts } from './sensor-fields.tsx'
 
 const serialText = ({ circuitId }: BareCircuit): string => `$serial ${circuitId}`
@@ -56,7 +57,7 @@ function Table({ circuits, draftName, onDone, onCancel }: TableProps) {
       return {
         ...sensorOf(texts, measures).problems,
         ...(since.ok ? {} : { $mounted_at: since.message }),
-        ...(filled(texts).length === 0 && first ? { [serialText(first)]: 'Type at least one serial.' } : {}),
+        ...(filled(texts).length === 0 && first ? { [serialText(first)]: phrase('Type at least one serial.') } : {}),
       }
     },
     save: (texts, by) => {
@@ -76,7 +77,7 @@ function Table({ circuits, draftName, onDone, onCancel }: TableProps) {
     },
     onSaved: (_, texts) => {
       draft.clear()
-      onDone(`Mounted ${counted(filled(texts).length, 'sensor')}.`)
+      onDone(phrase('Mounted {texts, plural, one {# sensor} other {# sensors}}.', { texts: filled(texts).length }))
     },
   })
   const typed = filled(form.values).length
@@ -86,32 +87,36 @@ function Table({ circuits, draftName, onDone, onCancel }: TableProps) {
   return (
     <SaveForm
       form={form}
-      saveLabel={typed === 0 ? 'Mount the sensors' : `Mount ${counted(typed, 'sensor')}`}
+      saveLabel={
+        typed === 0
+          ? phrase('Mount the sensors')
+          : phrase('Mount {typed, plural, one {# sensor} other {# sensors}}', { typed })
+      }
       onCancel={onCancel}
     >
       <div className="form-fields form-four">
         <CellField {...form.field('$cell')} />
         <IntervalField {...form.field('$report_every_s')} />
         <TimeField
-          label="On since"
-          description="Before the first ticket that their readings go with"
+          label={phrase('On since')}
+          description={phrase('Before the first ticket that their readings go with')}
           {...form.field('$mounted_at')}
         />
         <ReferenceField {...form.field('$reference')} />
       </div>
       <div ref={table}>
         <SheetTable
-          caption="Circuits without a sensor"
+          caption={phrase('Circuits without a sensor')}
           rows={circuits}
           keyOf={({ circuitId }) => circuitId}
           columns={[
-            ['Circuit', placeOf, 'nowrap'],
+            [phrase('Circuit'), placeOf, 'nowrap'],
             [
-              'Serial',
+              phrase('Serial'),
               (circuit) => (
                 <TextInput
                   className="sensor-serial"
-                  aria-label={`Serial on ${placeOf(circuit)}`}
+                  aria-label={phrase('Serial on {circuit}', { circuit: placeOf(circuit) })}
                   autoComplete="off"
                   spellCheck={false}
                   {...form.field(serialText(circuit))}
@@ -120,7 +125,7 @@ function Table({ circuits, draftName, onDone, onCancel }: TableProps) {
               ),
             ],
             circuits.some(({ firstReadAt }) => firstReadAt !== null) && [
-              'Read since',
+              phrase('Read since'),
               ({ firstReadAt }: BareCircuit) => firstReadAt !== null && times.moment(firstReadAt),
               'nowrap',
             ],
@@ -128,8 +133,9 @@ function Table({ circuits, draftName, onDone, onCancel }: TableProps) {
         />
       </div>
       <p className="quiet">
-        A circuit whose serial stays empty stays without a sensor. One that was read before gets its sensor from its
-        first reading on.
+        {phrase(
+          'A circuit whose serial stays empty stays without a sensor. One that was read before gets its sensor from its first reading on.',
+        )}
       </p>
     </SaveForm>
   )
@@ -145,10 +151,14 @@ export function SensorTable({
     api.fleet.bareCircuits.queryOptions({ input: units === null ? {} : { units: [...units] }, staleTime: 'static' }),
   )
   return (
-    <Answer to={bare} waiting="Looking for circuits without a sensor…" failed="The circuits could not be read">
+    <Answer
+      to={bare}
+      waiting={phrase('Looking for circuits without a sensor…')}
+      failed={phrase('The circuits could not be read')}
+    >
       {(circuits) =>
         circuits.length === 0 ? (
-          <p>Every circuit has its sensor.</p>
+          <p>{phrase('Every circuit has its sensor.')}</p>
         ) : (
           <Table
             circuits={circuits}

@@ -7,9 +7,10 @@ import { fieldsOf } from '#core/words/record-fields.ts'
 import { tidyVin } from '#core/words/vin.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { useDraft } from '#renderer/parts/draft.ts'
-import { count, counted } from '#renderer/parts/format.ts'
+import { count } from '#renderer/parts/format.ts'
 import { RecordForm, type RecordToSave } from '#renderer/parts/record-form.tsx'
 import { type Problems, SaveForm, useSaveForm } from '#renderer/parts/save-form.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { VinNote } from './vin-note.tsx'
 
 const most = 50
@@ -21,10 +22,11 @@ const numbersIn = (text: string) =>
 
 /** Why these numbers cannot be added, as a sentence; null when they can. */
 function numbersProblem(numbers: readonly string[]): string | null {
-  if (numbers.length === 0) return `No number is given; 1 to ${most} are accepted.`
-  if (numbers.length > most) return `${count(numbers.length)} numbers are given; 1 to ${most} are accepted.`
+  if (numbers.length === 0) return phrase('No number is given; 1 to {most} are accepted.', { most })
+  if (numbers.length > most)
+    return phrase('{numbers} numbers are given; 1 to {most} are accepted.', { numbers: count(numbers.length), most })
   const twice = numbers.find((number, at) => numbers.indexOf(number) !== at)
-  return twice === undefined ? null : `${twice} stands there twice.`
+  return twice === undefined ? null : phrase('{twice} stands there twice.', { twice })
 }
 
 /** Adds units after the pattern of one, their numbers counting on from its own. */
@@ -64,14 +66,21 @@ export function CopyForm({
   const text = numbersOf(form.values.numbers)
   const { length } = numbersIn(text)
   return (
-    <SaveForm form={form} saveLabel={`Add ${counted(length, 'unit')}`} failed="Nothing was added" onCancel={onCancel}>
+    <SaveForm
+      form={form}
+      saveLabel={phrase('Add {length, plural, one {# unit} other {# units}}', { length })}
+      failed={phrase('Nothing was added')}
+      onCancel={onCancel}
+    >
       <p>
-        Each new unit gets the facts, axle groups and circuits of {unit}; VIN, plate and sensors are its own and stay
-        empty.
+        {phrase(
+          'Each new unit gets the facts, axle groups and circuits of {unit}; VIN, plate and sensors are its own and stay empty.',
+          { unit },
+        )}
       </p>
       <div className="form-fields">
         <TextInput
-          label="How many"
+          label={phrase('How many')}
           inputMode="numeric"
           data-autofocus
           {...form.field('count')}
@@ -81,7 +90,13 @@ export function CopyForm({
           }}
         />
       </div>
-      <Textarea label="Their numbers, one a line" minRows={3} maxRows={12} {...form.field('numbers')} value={text} />
+      <Textarea
+        label={phrase('Their numbers, one a line')}
+        minRows={3}
+        maxRows={12}
+        {...form.field('numbers')}
+        value={text}
+      />
     </SaveForm>
   )
 }
@@ -107,13 +122,13 @@ export function RetireForm({
     onSaved: () => onDone(!retired),
   })
   return (
-    <SaveForm form={form} saveLabel={retired ? 'Bring back' : 'Retire'} onCancel={onCancel}>
+    <SaveForm form={form} saveLabel={retired ? phrase('Bring back') : phrase('Retire')} onCancel={onCancel}>
       <p>
         {retired
-          ? `${unit} counts again in every plan and list.`
-          : `${unit} is out of the shop’s plans; its record stays and it can be brought back.`}
+          ? phrase('{unit} counts again in every plan and list.', { unit })
+          : phrase('{unit} is out of the shop’s plans; its record stays and it can be brought back.', { unit })}
       </p>
-      <TextInput label="Why, for the change log" data-autofocus maxLength={2000} {...form.field('reason')} />
+      <TextInput label={phrase('Why, for the change log')} data-autofocus maxLength={2000} {...form.field('reason')} />
     </SaveForm>
   )
 }
@@ -145,7 +160,7 @@ export function UnitForm({ id, start, yards, onSaved, onCancel }: UnitFormProps)
       start={start}
       isNew={false}
       yards={yards}
-      saveLabel="Save"
+      saveLabel={phrase('Save')}
       after={(extra) => <VinNote {...extra} />}
       onSave={async (record) => {
         const vin = record.values['vin']

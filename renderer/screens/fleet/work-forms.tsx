@@ -5,6 +5,9 @@ import { liesAhead } from '#core/words/instant.ts'
 import { type TypedSubject, fieldsOf, lineBreakingWork } from '#core/words/record-fields.ts'
 import { type EventKind, lineBreakingEvents } from '#core/words/vocabulary.ts'
 import { type FormExtra, RecordForm } from '#renderer/parts/record-form.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { saveRecord } from './unit-forms.tsx'
 import { TimeField } from '#renderer/parts/time-field.tsx'
 import type { Times } from '#renderer/parts/times.ts'
@@ -21,7 +24,7 @@ function placesOf({ unit, groups }: UnitRecord): Place[] {
   const withLine = (some: UnitRecord['groups']) =>
     some.filter(({ lines }) => lines > 0).map(({ values }) => String(values['name']))
   return [
-    { value: 'unit', label: 'The whole unit', parent: { unitId: unit.id }, broken: withLine(groups) },
+    { value: 'unit', label: phrase('The whole unit'), parent: { unitId: unit.id }, broken: withLine(groups) },
     ...groups.flatMap((group): Place[] => [
       {
         value: `group ${group.id}`,
@@ -32,7 +35,10 @@ function placesOf({ unit, groups }: UnitRecord): Place[] {
       ...group.circuits.map(
         (circuit): Place => ({
           value: `circuit ${circuit.id}`,
-          label: `${String(group.values['name'])}, circuit ${String(circuit.values['name'])}`,
+          label: phrase('{group}, circuit {circuit}', {
+            group: String(group.values['name']),
+            circuit: String(circuit.values['name']),
+          }),
           parent: { circuitId: circuit.id },
           broken: withLine([group]),
         }),
@@ -46,7 +52,9 @@ function BreakNote({ values, place }: Pick<FormExtra, 'values'> & { place: Place
   if (!kind || !lineBreakingEvents.has(kind) || !place || place.broken.length === 0) return null
   return (
     <p className="form-note" role="status">
-      After this work the line of {place.broken.join(' and ')} no longer holds until it is calibrated again.
+      {phrase('After this work the line of {broken} no longer holds until it is calibrated again.', {
+        broken: place.broken.join(' and '),
+      })}
     </p>
   )
 }
@@ -70,11 +78,11 @@ export function EventForm({
       start={{ happened_at: new Date().toISOString() }}
       isNew
       startTexts={{ $place: 'unit' }}
-      saveLabel="Record event"
+      saveLabel={phrase('Record event')}
       after={({ values, texts, field }) => (
         <>
           <NativeSelect
-            label="Where"
+            label={phrase('Where')}
             data={places.map(({ value, label }) => ({ value, label }))}
             {...field('$place')}
           />
@@ -107,11 +115,11 @@ export function workProblems(
 ): Record<string, string> {
   if (workOf(subject, typed) === null || typed.texts['$work'] !== 'work') return {}
   const text = typed.texts['$workedAt'] ?? ''
-  if (text === '') return { $workedAt: 'The time of the work is empty; a date and time up to now is needed.' }
+  if (text === '') return { $workedAt: phrase('The time of the work is empty; a date and time up to now is needed.') }
   const at = typed.times.read(text)
   if (!at.ok) return { $workedAt: at.message }
   return liesAhead(Date.parse(at.value), Date.now())
-    ? { $workedAt: 'The work lies ahead; a time up to now is accepted.' }
+    ? { $workedAt: phrase('The work lies ahead; a time up to now is accepted.') }
     : {}
 }
 
@@ -149,18 +157,23 @@ export function WorkNote({
   )
   return (
     <fieldset className="form-note">
-      <legend>Was the vehicle worked on?</legend>
+      <legend>{phrase('Was the vehicle worked on?')}</legend>
       {choice(
         'work',
-        <>
-          Yes: saving records <strong>{kind}</strong> on {place}
-          {lines > 0 ? ', and its line no longer holds until it is calibrated again.' : '.'}
-        </>,
+        <Phrase
+          text="Yes: saving records <strong>{kind}</strong> on {place}{lines}"
+          with={{
+            strong: (words) => <strong>{words}</strong>,
+            kind: word(kind),
+            place,
+            lines: lines > 0 ? phrase(', and its line no longer holds until it is calibrated again.') : '.',
+          }}
+        />,
       )}
-      {choice('record', 'No, the record was wrong: no work is recorded, and the line stays.')}
+      {choice('record', phrase('No, the record was wrong: no work is recorded, and the line stays.'))}
       <div className="form-fields">
-        {texts['$work'] === 'work' && <TimeField label="When the work was done" {...field('$workedAt')} />}
-        <TextInput label="Why, for the change log" maxLength={2000} {...field('$reason')} />
+        {texts['$work'] === 'work' && <TimeField label={phrase('When the work was done')} {...field('$workedAt')} />}
+        <TextInput label={phrase('Why, for the change log')} maxLength={2000} {...field('$reason')} />
       </div>
     </fieldset>
   )

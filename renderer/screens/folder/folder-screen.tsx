@@ -3,13 +3,15 @@ import { useMutation } from '@tanstack/react-query'
 import { useState } from 'react'
 import { api } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { count, counted } from '#renderer/parts/format.ts'
+import { count } from '#renderer/parts/format.ts'
 import { ImportProgressNotice } from '#renderer/parts/import-progress.tsx'
 import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { RightsNote } from '#renderer/parts/rights-note.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { PathForm, SourceChooser } from '#renderer/parts/source-chooser.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import './folder-screen.css'
 import { ImportReport } from './import-outcome.tsx'
 import {
@@ -36,9 +38,13 @@ function FolderChooser({ onFiles, onPath }: FolderChooserProps) {
 
   const take = (folder: PickedFolder | undefined) => {
     setPicked(folder)
-    if (!folder) setComplaint('That is not a folder. Drop the folder that holds the CSV files.')
+    if (!folder) setComplaint(phrase('That is not a folder. Drop the folder that holds the CSV files.'))
     else if (folder.files.length === 0)
-      setComplaint(`${folder.name || 'The folder'} holds none of the twelve files of a fleet folder.`)
+      setComplaint(
+        phrase('{name} holds none of the twelve files of a fleet folder.', {
+          name: folder.name || phrase('The folder'),
+        }),
+      )
     else {
       setComplaint('')
       onFiles(folder)
@@ -47,18 +53,20 @@ function FolderChooser({ onFiles, onPath }: FolderChooserProps) {
 
   return (
     <SourceChooser
-      choose="Choose a folder…"
-      heard="Fleet folder"
+      choose={phrase('Choose a folder…')}
+      heard={phrase('Fleet folder')}
       folder
       typed={{
-        label: 'Or a folder on this computer',
-        placeholder: 'Full path, such as C:\\Fleet\\folder',
-        action: 'Import',
+        label: phrase('Or a folder on this computer'),
+        placeholder: phrase('Full path, such as C:\\Fleet\\folder'),
+        action: phrase('Import'),
         onPath,
       }}
       onFiles={(files) => take(fromInput(files))}
       onDrop={({ items }) =>
-        void fromDrop(items).then(take, () => setComplaint('The dropped folder could not be read. Choose it instead.'))
+        void fromDrop(items).then(take, () =>
+          setComplaint(phrase('The dropped folder could not be read. Choose it instead.')),
+        )
       }
     >
       {complaint && (
@@ -66,13 +74,16 @@ function FolderChooser({ onFiles, onPath }: FolderChooserProps) {
           {complaint}
         </p>
       )}
-      {picked && picked.others.length > 0 && <p className="quiet">Left aside: {picked.others.join(', ')}</p>}
+      {picked && picked.others.length > 0 && (
+        <p className="quiet">{phrase('Left aside: {others}', { others: picked.others.join(', ') })}</p>
+      )}
       <details className="folder-files">
-        <summary>What a fleet folder holds</summary>
+        <summary>{phrase('What a fleet folder holds')}</summary>
         <p>
-          Up to twelve CSV files, each with a header row: {fleetFolderFiles.join(', ')}. A file may be missing. A
-          thirteenth, attachments.csv, and the folder attachments beside it bring the scans and photos of tickets.
-          Bringing the same folder in twice changes nothing. An import is all or nothing.
+          {phrase(
+            'Up to twelve CSV files, each with a header row: {fleetFolderFiles}. A file may be missing. A thirteenth, attachments.csv, and the folder attachments beside it bring the scans and photos of tickets. Bringing the same folder in twice changes nothing. An import is all or nothing.',
+            { fleetFolderFiles: fleetFolderFiles.join(', ') },
+          )}
         </p>
       </details>
     </SourceChooser>
@@ -84,19 +95,23 @@ function WriteOut() {
   const writing = useMutation(api.folder.writeOut.mutationOptions())
   const written = writing.data
   return (
-    <Section className="section" title="Export">
-      <p>Writes every record as a fleet folder, which this app and any spreadsheet can read.</p>
+    <Section className="section" title={phrase('Export')}>
+      <p>{phrase('Writes every record as a fleet folder, which this app and any spreadsheet can read.')}</p>
       <PathForm
-        label="Folder on this computer"
-        placeholder="Full path of a new or empty folder"
-        action="Export"
+        label={phrase('Folder on this computer')}
+        placeholder={phrase('Full path of a new or empty folder')}
+        action={phrase('Export')}
         busy={writing.isPending}
         onPath={(folder) => writing.mutate({ folder })}
       />
-      {writing.isError && <ProblemNotice title="The folder was not written" error={writing.error} />}
+      {writing.isError && <ProblemNotice title={phrase('The folder was not written')} error={writing.error} />}
       {written && (
-        <Notice kind="done" as="h3" title={`Written to ${written.folder}`}>
-          <p>{written.files.map(({ file, rows }) => `${file} ${count(rows)}`).join(' · ')} rows</p>
+        <Notice kind="done" as="h3" title={phrase('Written to {folder}', { folder: written.folder })}>
+          <p>
+            {phrase('{files} rows', {
+              files: written.files.map(({ file, rows }) => `${file} ${count(rows)}`).join(' · '),
+            })}
+          </p>
           {written.leftOut.length > 0 && (
             <ul className="folder-notes">
               {written.leftOut.map((sentence) => (
@@ -106,9 +121,10 @@ function WriteOut() {
           )}
           {written.formulaTexts > 0 && (
             <p>
-              {counted(written.formulaTexts, 'text begins', 'texts begin')} as a formula does (=, +, - or @) and{' '}
-              {written.formulaTexts === 1 ? 'is' : 'are'} written as recorded, so that the folder can be imported again.
-              In a spreadsheet, import the columns as text instead of opening the file.
+              {phrase(
+                '{formulaTexts, plural, one {# text begins} other {# texts begin}} as a formula does (=, +, - or @) and {formulaTexts, plural, one {is} other {are}} written as recorded, so that the folder can be imported again. In a spreadsheet, import the columns as text instead of opening the file.',
+                { formulaTexts: written.formulaTexts },
+              )}
             </p>
           )}
         </Notice>
@@ -123,9 +139,9 @@ export function FolderScreen() {
   const { phase } = state
   return (
     <div className="page stack folder">
-      <ScreenTitle>Fleet folder</ScreenTitle>
-      <RightsNote about="Exporting a folder" to="folder.writeOut" />
-      <Section className="section" title="Import">
+      <ScreenTitle>{phrase('Fleet folder')}</ScreenTitle>
+      <RightsNote about={phrase('Exporting a folder')} to="folder.writeOut" />
+      <Section className="section" title={phrase('Import')}>
         {(phase === 'idle' || phase === 'cancelled' || phase === 'failed') && (
           <FolderChooser
             onFiles={({ name, files }) => void bringInFiles(name, files)}
@@ -137,22 +153,26 @@ export function FolderScreen() {
           <>
             <ImportReport source={state.source} outcome={state.outcome} />
             <Button className="folder-again" onClick={forgetImport}>
-              Import another folder
+              {phrase('Import another folder')}
             </Button>
           </>
         )}
       </Section>
-      <Section className="section" title="Other CSV files">
+      <Section className="section" title={phrase('Other CSV files')}>
         <p>
-          Tickets from a scale operator and readings from a sensor app come in any CSV file: say once which column is
-          what, and keep that under a name. <a href={hrefOf('foreign')}>Import a CSV file</a>
+          <Phrase
+            text="Tickets from a scale operator and readings from a sensor app come in any CSV file: say once which column is what, and keep that under a name. <link>Import a CSV file</link>"
+            with={{ link: (words) => <a href={hrefOf('foreign')}>{words}</a> }}
+          />
         </p>
       </Section>
       <WriteOut />
-      <Section className="section" title="Copies">
+      <Section className="section" title={phrase('Copies')}>
         <p>
-          A copy of the whole file is kept every day and before every import.{' '}
-          <a href={hrefOf('copies')}>See the copies and restore one</a>
+          <Phrase
+            text="A copy of the whole file is kept every day and before every import. <link>See the copies and restore one</link>"
+            with={{ link: (words) => <a href={hrefOf('copies')}>{words}</a> }}
+          />
         </p>
       </Section>
     </div>

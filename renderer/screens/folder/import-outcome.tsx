@@ -8,6 +8,7 @@ import { Notice } from '#renderer/parts/problem-notice.tsx'
 import { ProblemTable, refusalWords } from '#renderer/parts/problem-table.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 const columns = ['file', 'line', 'column', 'value', 'accepted', 'message'] as const
 /**
@@ -39,34 +40,39 @@ function StoredReport({ source, outcome: { files, seconds, notes } }: { source: 
     <>
       <Notice
         kind="done"
-        title={isNew ? 'Imported' : 'Nothing new'}
+        title={isNew ? phrase('Imported') : phrase('Nothing new')}
         arrives
         ways={
           <Button variant="filled" component="a" href={hrefOf('roster')}>
-            Open the Roster
+            {phrase('Open the Roster')}
           </Button>
         }
       >
         <p>
           {isNew
-            ? `${count(added)} rows added and ${count(completed)} completed from ${source} in ${decimal(seconds)} s.`
-            : `Every row of ${source} was already in the file: nothing has changed.`}
+            ? phrase('{added} rows added and {completed} completed from {source} in {seconds} s.', {
+                added: count(added),
+                completed: count(completed),
+                source,
+                seconds: decimal(seconds),
+              })
+            : phrase('Every row of {source} was already in the file: nothing has changed.', { source })}
         </p>
       </Notice>
       <SheetTable
-        caption="Rows of each file"
+        caption={phrase('Rows of each file')}
         rows={files}
         keyOf={({ file }) => file}
         columns={[
-          ['File', ({ file }) => file],
-          ['Rows read', ({ read }) => count(read), 'figure'],
-          ['Added', (file) => count(file.added), 'figure'],
-          ['Completed', (file) => count(file.completed), 'figure'],
-          ['Already there', ({ same }) => count(same), 'figure'],
+          [phrase('File'), ({ file }) => file],
+          [phrase('Rows read'), ({ read }) => count(read), 'figure'],
+          [phrase('Added'), (file) => count(file.added), 'figure'],
+          [phrase('Completed'), (file) => count(file.completed), 'figure'],
+          [phrase('Already there'), ({ same }) => count(same), 'figure'],
         ]}
       />
       {notes.length > 0 && (
-        <Section title="Notes" level={3}>
+        <Section title={phrase('Notes')} level={3}>
           <ul className="folder-notes">
             {notes.map((note) => (
               <li key={note}>{note}</li>
@@ -84,27 +90,31 @@ function RefusedReport({ source, outcome }: { source: string; outcome: Refused }
     <>
       <Notice
         kind="problem"
-        title="Not imported"
+        title={phrase('Not imported')}
         arrives
         ways={
           <>
             <CopyButton value={problems.map(({ message }) => message).join('\n')}>
-              {({ copied, copy }) => <Button onClick={copy}>{copied ? 'Copied' : 'Copy as text'}</Button>}
+              {({ copied, copy }) => (
+                <Button onClick={copy}>{copied ? phrase('Copied') : phrase('Copy as text')}</Button>
+              )}
             </CopyButton>
             <Button
               onClick={() => saveFile(new File([problemsAsCsv(problems)], 'import-problems.csv', { type: 'text/csv' }))}
             >
-              Save as CSV
+              {phrase('Save as CSV')}
             </Button>
           </>
         }
       >
         <p>
-          {refusalWords(source, outcome)}. Mend the {problems.length === 1 ? 'row' : 'rows'} below and bring the folder
-          in again.
+          {phrase(
+            '{source}. Mend the {problems, plural, one {row} other {rows}} below and bring the folder in again.',
+            { source: refusalWords(source, outcome), problems: problems.length },
+          )}
         </p>
       </Notice>
-      <ProblemTable label="Problems, row by row" problems={problems} more={more} files />
+      <ProblemTable label={phrase('Problems, row by row')} problems={problems} more={more} files />
     </>
   )
 }

@@ -4,6 +4,7 @@ import { client } from '#renderer/client/api.ts'
 import { type PlacedFile, sendFiles } from '#renderer/client/inbox.ts'
 import { renewAfter } from '#renderer/client/queries.ts'
 import { atStart, importRun } from '#renderer/parts/import-progress.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 /** The files of a fleet folder, in the order in which they build on each other. */
 export const fleetFolderFiles = [
@@ -111,13 +112,14 @@ const start = async (...how: Parameters<typeof folderRun.run>) => {
 }
 
 export const bringInFiles = (name: string, files: readonly PlacedFile[]): Promise<void> =>
-  start(name, 'Sending the files', async (signal, onProgress) => {
+  start(name, phrase('Sending the files'), async (signal, onProgress) => {
     const inbox = await sendFiles(files, {
       signal,
-      onSent: (file, sent) => onProgress({ ...atStart(`Sent ${file}`), share: (sendingShare * sent) / files.length }),
+      onSent: (file, sent) =>
+        onProgress({ ...atStart(phrase('Sent {file}', { file })), share: (sendingShare * sent) / files.length }),
     })
     return client.folder.bringIn({ inbox }, { signal })
   })
 export const bringInFolder = (folder: string): Promise<void> =>
-  start(folder, 'Opening the folder', (signal) => client.folder.bringIn({ folder }, { signal }))
+  start(folder, phrase('Opening the folder'), (signal) => client.folder.bringIn({ folder }, { signal }))
 export const { cancel: cancelImport, forget: forgetImport } = folderRun

@@ -1,6 +1,7 @@
 import type { ForeignPreview } from '#core/contracts/foreign.ts'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { columnUses } from './mapping-draft.ts'
 
 /** A cell of so many characters stands on one line; longer ones may break. */
@@ -22,18 +23,18 @@ export function FilePreview({ preview: { mapping, columns, rows } }: { preview: 
   return (
     <SheetTable
       frame="foreign-frame"
-      caption="The first rows of the file"
+      caption={phrase('The first rows of the file')}
       rows={rows}
       keyOf={({ line }) => line}
       columns={[
-        ['Line', ({ line }) => count(line), 'figure'],
+        [phrase('Line'), ({ line }) => count(line), 'figure'],
         ...columns.map(
           (column, at) =>
             [
               <span key={column}>
-                {column ?? 'passed over'}
+                {column ?? phrase('passed over')}
                 <span className="foreign-use">
-                  {column === null ? '' : (uses.get(column)?.join(', ') ?? 'not used')}
+                  {column === null ? '' : (uses.get(column)?.join(', ') ?? phrase('not used'))}
                 </span>
               </span>,
               ({ cells, problems, light }: Row) => {
@@ -47,8 +48,10 @@ export function FilePreview({ preview: { mapping, columns, rows } }: { preview: 
                       .filter((each) => each.column === column)
                       .map(({ weightLb }) => (
                         <span key={weightLb} className="foreign-wrong">
-                          ! {weight.text(weightLb)} is little for an axle group. Look at the decimal sign and the unit
-                          of the weights.
+                          {phrase(
+                            '! {weightLb} is little for an axle group. Look at the decimal sign and the unit of the weights.',
+                            { weightLb: weight.text(weightLb) },
+                          )}
                         </span>
                       ))}
                   </div>
@@ -57,7 +60,7 @@ export function FilePreview({ preview: { mapping, columns, rows } }: { preview: 
             ] as const,
         ),
         rows.some(({ problems }) => problems.some(isOfRow)) && [
-          'The whole row',
+          phrase('The whole row'),
           ({ problems }) => wrong(problems.filter(isOfRow)),
         ],
       ]}
@@ -69,43 +72,48 @@ export function FilePreview({ preview: { mapping, columns, rows } }: { preview: 
 export function StoredPreview({ preview: { mapping, rows } }: { preview: ForeignPreview }) {
   const { weight, pressure, elevation, temperature, times } = useMeasures()
   const stored = rows.flatMap(({ line, stored: each }) => each.map((row, at) => ({ ...row, line, part: at })))
-  if (stored.length === 0) return <p>None of these rows can be read yet.</p>
+  if (stored.length === 0) return <p>{phrase('None of these rows can be read yet.')}</p>
   const isTickets = mapping.kind === 'tickets'
   const has = (key: 'grossLb' | 'ticket' | 'elevationFt' | 'temperatureF' | 'lift' | 'driver') =>
     stored.some((row) => row[key] !== null && row[key] !== '')
   return (
     <SheetTable
       frame="foreign-frame"
-      caption="As they would be stored"
+      caption={phrase('As they would be stored')}
       rows={stored}
       keyOf={({ line, part }) => `${line} ${part}`}
       columns={[
-        ['Line', ({ line }) => count(line), 'figure'],
-        isTickets ? ['Ticket', ({ ticket }) => ticket] : ['Reading', ({ reading }) => reading],
-        isTickets && ['Scale', ({ scale }) => scale],
-        ['Time', ({ at }) => at !== '' && times.moment(at), 'nowrap'],
-        ['Unit', ({ unit }) => unit],
-        ['Group', ({ group }) => group],
-        !isTickets && ['Circuit', ({ circuit }) => circuit],
+        [phrase('Line'), ({ line }) => count(line), 'figure'],
+        isTickets ? [phrase('Ticket'), ({ ticket }) => ticket] : [phrase('Reading'), ({ reading }) => reading],
+        isTickets && [phrase('Scale'), ({ scale }) => scale],
+        [phrase('Time'), ({ at }) => at !== '' && times.moment(at), 'nowrap'],
+        [phrase('Unit'), ({ unit }) => unit],
+        [phrase('Group'), ({ group }) => group],
+        !isTickets && [phrase('Circuit'), ({ circuit }) => circuit],
         isTickets
-          ? ['Weight', ({ weightLb }) => weightLb !== null && weight.text(weightLb), 'figure']
-          : ['Pressure', ({ psi }) => psi !== null && pressure.text(psi), 'figure'],
-        isTickets && has('grossLb') && ['Gross', ({ grossLb }) => grossLb !== null && weight.text(grossLb), 'figure'],
-        !isTickets && has('ticket') && ['Ticket', ({ ticket, scale }) => [ticket, scale].filter(Boolean).join(' of ')],
+          ? [phrase('Weight'), ({ weightLb }) => weightLb !== null && weight.text(weightLb), 'figure']
+          : [phrase('Pressure'), ({ psi }) => psi !== null && pressure.text(psi), 'figure'],
+        isTickets &&
+          has('grossLb') && [phrase('Gross'), ({ grossLb }) => grossLb !== null && weight.text(grossLb), 'figure'],
+        !isTickets &&
+          has('ticket') && [
+            phrase('Ticket'),
+            ({ ticket, scale }) => [ticket, scale].filter(Boolean).join(phrase(' of ')),
+          ],
         !isTickets &&
           has('elevationFt') && [
-            'Elevation',
+            phrase('Elevation'),
             ({ elevationFt }) => elevationFt !== null && elevation.text(elevationFt),
             'figure',
           ],
         !isTickets &&
           has('temperatureF') && [
-            'Temperature',
+            phrase('Temperature'),
             ({ temperatureF }) => temperatureF !== null && temperature.text(temperatureF),
             'figure',
           ],
-        !isTickets && has('lift') && ['Lift axles', ({ lift }) => lift],
-        has('driver') && ['Driver', ({ driver }) => driver],
+        !isTickets && has('lift') && [phrase('Lift axles'), ({ lift }) => lift],
+        has('driver') && [phrase('Driver'), ({ driver }) => driver],
       ]}
     />
   )

@@ -6,6 +6,7 @@ import { saveFile } from '#renderer/parts/save-file.ts'
 import { count, counted } from '#renderer/parts/format.ts'
 import { Notice } from '#renderer/parts/problem-notice.tsx'
 import { ProblemTable, refusalWords } from '#renderer/parts/problem-table.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 type Rest = NonNullable<Extract<ForeignOutcome, { outcome: 'stored' }>['rest']>
 
@@ -28,28 +29,34 @@ export function StoredReport({
 }) {
   const { file = '', added = 0, completed = 0, same = 0 } = files[0] ?? {}
   const [one, value, part] =
-    file === 'tickets.csv' ? ['Tickets', 'weight', 'tickets'] : ['Readings', 'pressure', 'readings']
+    file === 'tickets.csv' ? [phrase('Tickets'), 'weight', 'tickets'] : [phrase('Readings'), 'pressure', 'readings']
   return (
     <Notice
       kind="done"
-      title={added + completed === 0 ? 'Nothing new' : 'Imported'}
+      title={added + completed === 0 ? phrase('Nothing new') : phrase('Imported')}
       arrives
       ways={
         <>
-          {rest !== null && <Button onClick={() => saveRest(source, rest)}>Save the rows to mend again</Button>}
-          <Button onClick={onAnother}>Import another file</Button>
-          <a href={hrefOf('scale-house', part)}>{one} in the Scale House</a>
+          {rest !== null && (
+            <Button onClick={() => saveRest(source, rest)}>{phrase('Save the rows to mend again')}</Button>
+          )}
+          <Button onClick={onAnother}>{phrase('Import another file')}</Button>
+          <a href={hrefOf('scale-house', part)}>{phrase('{one} in the Scale House', { one })}</a>
         </>
       }
     >
       <p>
-        {counted(rows, 'row')} of {source}: {counted(added, value)} added, {count(completed)} completed,
-        {` ${count(same)} there already.`}
+        {phrase(
+          '{rows, plural, one {# row} other {# rows}} of {source}: {added} added, {completed} completed, {same} there already.',
+          { rows, source, added: counted(added, value), completed: count(completed), same: count(same) },
+        )}
       </p>
       {rest !== null && (
         <p>
-          {counted(rest.rows, 'row was', 'rows were')} left out and saved as a CSV file that says of each what is wrong.
-          Mend it and import it with the same mapping.
+          {phrase(
+            '{rows, plural, one {# row was} other {# rows were}} left out and saved as a CSV file that says of each what is wrong. Mend it and import it with the same mapping.',
+            { rows: rest.rows },
+          )}
         </p>
       )}
     </Notice>
@@ -70,19 +77,24 @@ export function RefusedReport({
     <div className="stack">
       <Notice
         kind="problem"
-        title="Not imported"
+        title={phrase('Not imported')}
         arrives
-        ways={outcome.canTakeGood && <Button onClick={onGoodRows}>Import the good rows and save the others</Button>}
+        ways={
+          outcome.canTakeGood && (
+            <Button onClick={onGoodRows}>{phrase('Import the good rows and save the others')}</Button>
+          )
+        }
       >
         <p>{refusalWords(source, outcome)}.</p>
         {outcome.canTakeGood && (
           <p>
-            Mend the file or the mapping; or import the rows that are good and get the others as a CSV file to mend. A
-            ticket or reading with a bad row stays whole with the others.
+            {phrase(
+              'Mend the file or the mapping; or import the rows that are good and get the others as a CSV file to mend. A ticket or reading with a bad row stays whole with the others.',
+            )}
           </p>
         )}
       </Notice>
-      <ProblemTable label="Problems, line by line" problems={outcome.problems} more={outcome.more} />
+      <ProblemTable label={phrase('Problems, line by line')} problems={outcome.problems} more={outcome.more} />
     </div>
   )
 }

@@ -9,11 +9,13 @@ import { forgetFiles, sendFiles } from '#renderer/client/inbox.ts'
 import { renewAfter } from '#renderer/client/queries.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { type Draft, useDraft } from '#renderer/parts/draft.ts'
-import { count, counted, useMeasures } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { ImportProgressNotice } from '#renderer/parts/import-progress.tsx'
 import { DraftNote, Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SourceChooser } from '#renderer/parts/source-chooser.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { FilePreview, StoredPreview } from './file-preview.tsx'
 import { RefusedReport, StoredReport, saveRest } from './foreign-outcome.tsx'
 import { foreignRun, useForeignState } from './foreign-run.ts'
@@ -26,7 +28,7 @@ type Input = Parameters<typeof client.foreign.bringIn>[0]
 
 /** Brings a file in, in the background: its person may look at another screen meanwhile. */
 async function bringIn(name: string, input: Input): Promise<void> {
-  await foreignRun.run(name, 'Opening the file', async (signal) => {
+  await foreignRun.run(name, phrase('Opening the file'), async (signal) => {
     const steps = await client.foreign.bringIn(input, { signal })
     return {
       next: async () => {
@@ -55,20 +57,20 @@ function FileChooser({ onSource }: { onSource: (source: ForeignFileSource) => vo
   }
   return (
     <SourceChooser
-      choose="Choose a file…"
+      choose={phrase('Choose a file…')}
       loading={sending.isPending}
-      heard="CSV file"
+      heard={phrase('CSV file')}
       accept=".csv,.txt,.tsv,text/csv,text/plain"
       typed={{
-        label: 'Or a file on this computer',
-        placeholder: 'Full path, such as C:\\Fleet\\tickets.csv',
-        action: 'Preview',
+        label: phrase('Or a file on this computer'),
+        placeholder: phrase('Full path, such as C:\\Fleet\\tickets.csv'),
+        action: phrase('Preview'),
         onPath: (path) => onSource({ path }),
       }}
       onFiles={take}
       onDrop={({ files }) => take(files)}
     >
-      {sending.isError && <ProblemNotice title="The file was not taken" error={sending.error} />}
+      {sending.isError && <ProblemNotice title={phrase('The file was not taken')} error={sending.error} />}
     </SourceChooser>
   )
 }
@@ -81,7 +83,7 @@ function Preview({ preview }: { preview: ForeignPreview }) {
   return (
     <>
       {gaps.length > 0 && (
-        <Notice title="Still to be set">
+        <Notice title={phrase('Still to be set')}>
           <ul className="foreign-gaps">
             {gaps.map((gap) => (
               <li key={gap}>{gap}</li>
@@ -91,16 +93,22 @@ function Preview({ preview }: { preview: ForeignPreview }) {
       )}
       {faults.map(({ line, message }) => (
         <p key={line} className="foreign-wrong">
-          ✕ Line {count(line)}: {message}
+          {phrase('✕ Line {line}: {message}', { line: count(line), message })}
         </p>
       ))}
-      <h2>The file</h2>
+      <h2>{phrase('The file')}</h2>
       <p className="quiet">
-        {isWhole ? 'All' : 'The first'} {counted(rows.length, 'row')}
-        {bad > 0 && `, ${count(bad)} of them with something wrong`}. Every row is read when the file is imported.
+        {phrase(
+          '{which} {rows, plural, one {# row} other {# rows}}{bad}. Every row is read when the file is imported.',
+          {
+            which: isWhole ? phrase('All') : phrase('The first'),
+            rows: rows.length,
+            bad: bad > 0 && phrase(', {bad} of them with something wrong', { bad: count(bad) }),
+          },
+        )}
       </p>
       {rows.length > 0 && <FilePreview preview={preview} />}
-      <h2>As they would be stored</h2>
+      <h2>{phrase('As they would be stored')}</h2>
       <StoredPreview preview={preview} />
     </>
   )
@@ -142,7 +150,7 @@ function ChosenFile({
         <div className="flow foreign-file">
           <strong>{name}</strong>
           <Button disabled={phase === 'running'} onClick={onAnother}>
-            Choose another file
+            {phrase('Choose another file')}
           </Button>
         </div>
         {mapping && (
@@ -181,12 +189,12 @@ function ChosenFile({
                 disabled={!preview || preview.gaps.length > 0}
                 onClick={() => start(false)}
               >
-                Import {name}
+                {phrase('Import {name}', { name })}
               </Button>
-              <span className="quiet">All of it or nothing; a copy of the fleet file is kept before.</span>
+              <span className="quiet">{phrase('All of it or nothing; a copy of the fleet file is kept before.')}</span>
             </div>
-            {look.isPending && <output>Reading the first rows…</output>}
-            {look.isError && <ProblemNotice title="The file could not be read" error={look.error} />}
+            {look.isPending && <output>{phrase('Reading the first rows…')}</output>}
+            {look.isError && <ProblemNotice title={phrase('The file could not be read')} error={look.error} />}
             {preview && !look.isError && <Preview preview={preview} />}
           </>
         )}
@@ -217,10 +225,12 @@ export function ForeignScreen() {
   }
   return (
     <div className="page stack">
-      <ScreenTitle>Import a CSV file</ScreenTitle>
+      <ScreenTitle>{phrase('Import a CSV file')}</ScreenTitle>
       <p className="foreign-words">
-        Tickets from a scale operator, or pressures from a sensor app. The units, groups, circuits, scales and sensors
-        that the file names must be in the record already; <a href={hrefOf('folder')}>a fleet folder</a> brings those.
+        <Phrase
+          text="Tickets from a scale operator, or pressures from a sensor app. The units, groups, circuits, scales and sensors that the file names must be in the record already; <link>a fleet folder</link> brings those."
+          with={{ link: (words) => <a href={hrefOf('folder')}>{words}</a> }}
+        />
       </p>
       <DraftNote draft={draft} />
       {stored !== null && <StoredReport source={stored.source} outcome={stored.outcome} onAnother={another} />}

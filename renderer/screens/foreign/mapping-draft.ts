@@ -6,6 +6,7 @@ import {
   rowFields,
   valueFields,
 } from '#core/foreign/mapping/mapping.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** What is chosen and set on the screen and not yet imported. */
 export interface ForeignDraft {
@@ -46,7 +47,7 @@ export function columnUses(mapping: ForeignMapping): Map<string, string[]> {
   for (const { field, label } of rowFields(mapping)) use(mapping.fields[field], label)
   if (mapping.layout === 'wide') {
     for (const value of mapping.values) {
-      use({ column: value.column }, mapping.kind === 'tickets' ? 'Weight' : 'Pressure')
+      use({ column: value.column }, mapping.kind === 'tickets' ? phrase('Weight') : phrase('Pressure'))
       for (const { field, label } of valueFields(mapping)) use(value[field as 'unit'], label)
     }
   }

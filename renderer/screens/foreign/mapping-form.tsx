@@ -15,6 +15,7 @@ import {
   rowFields,
   valueFields,
 } from '#core/foreign/mapping/mapping.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { withField } from './mapping-draft.ts'
 
 interface SourceFieldProps {
@@ -36,13 +37,13 @@ function SourceField({ label, hint, needed, columnOnly = false, columns, value, 
   // A column of the mapping that this file lacks stays to be seen.
   const lost =
     value !== undefined && 'column' in value && !columns.includes(value.column)
-      ? [{ value: prefix + value.column, label: `${value.column} (not in this file)` }]
+      ? [{ value: prefix + value.column, label: phrase('{column} (not in this file)', { column: value.column }) }]
       : []
   const data = [
-    { value: '', label: needed ? 'choose…' : 'not in the file' },
+    { value: '', label: needed ? phrase('choose…') : phrase('not in the file') },
     ...columns.map((column) => ({ value: prefix + column, label: column })),
     ...lost,
-    ...(columnOnly ? [] : [{ value: 'fixed', label: 'one value for all rows' }]),
+    ...(columnOnly ? [] : [{ value: 'fixed', label: phrase('one value for all rows') }]),
   ]
   const choose = (next: string) =>
     onChange(next === '' ? undefined : next === 'fixed' ? { fixed: '' } : { column: next.slice(prefix.length) })
@@ -59,8 +60,8 @@ function SourceField({ label, hint, needed, columnOnly = false, columns, value, 
       />
       {chosen === 'fixed' && value !== undefined && 'fixed' in value && (
         <TextInput
-          aria-label={`${label}, for all rows`}
-          placeholder="for all rows"
+          aria-label={phrase('{label}, for all rows', { label })}
+          placeholder={phrase('for all rows')}
           maxLength={200}
           value={value.fixed}
           onChange={(event) => onChange({ fixed: event.currentTarget.value })}
@@ -81,17 +82,15 @@ const mostColumns = 40
 /** Of a wide file: each column of weights or pressures, and whose they are. */
 function ValueColumns({ mapping, columns, onChange }: ValueColumnsProps) {
   const { values, kind } = mapping
-  const what = kind === 'tickets' ? 'Weight' : 'Pressure'
+  const what = kind === 'tickets' ? phrase('Weight') : phrase('Pressure')
   const set = (at: number, value: ValueColumn) => onChange(values.with(at, value))
   return (
     <fieldset className="foreign-part">
-      <legend>{what} columns</legend>
+      <legend>{phrase('{what} columns', { what })}</legend>
       {values.map((value, at) => (
         // biome-ignore lint/suspicious/noArrayIndexKey: a column has no other name than its place while it is chosen
         <fieldset key={at} className="foreign-value">
-          <legend className="unheard">
-            {what} column {at + 1}
-          </legend>
+          <legend className="unheard">{phrase('{what} column {at}', { what, at: at + 1 })}</legend>
           <NativeSelect
             label={`${what} ${at + 1}`}
             value={value.column}
@@ -100,7 +99,7 @@ function ValueColumns({ mapping, columns, onChange }: ValueColumnsProps) {
               ...columns,
               ...(columns.includes(value.column)
                 ? []
-                : [{ value: value.column, label: `${value.column} (not in this file)` }]),
+                : [{ value: value.column, label: phrase('{column} (not in this file)', { column: value.column }) }]),
             ]}
           />
           {valueFields(mapping).map(({ field, label }) => {
@@ -108,7 +107,7 @@ function ValueColumns({ mapping, columns, onChange }: ValueColumnsProps) {
             return (
               <SourceField
                 key={field}
-                label={`${label} of ${what.toLowerCase()} ${at + 1}`}
+                label={phrase('{label} of {what} {at}', { label, what: what.toLowerCase(), at: at + 1 })}
                 needed
                 columns={columns}
                 value={value[name]}
@@ -120,7 +119,7 @@ function ValueColumns({ mapping, columns, onChange }: ValueColumnsProps) {
             )
           })}
           <Button className="foreign-drop-value" onClick={() => onChange(values.toSpliced(at, 1))}>
-            Leave out {what.toLowerCase()} {at + 1}
+            {phrase('Leave out {what} {at}', { what: what.toLowerCase(), at: at + 1 })}
           </Button>
         </fieldset>
       ))}
@@ -136,7 +135,7 @@ function ValueColumns({ mapping, columns, onChange }: ValueColumnsProps) {
           ])
         }
       >
-        Add a {what.toLowerCase()} column
+        {phrase('Add a {what} column', { what: what.toLowerCase() })}
       </Button>
     </fieldset>
   )
@@ -149,18 +148,18 @@ interface MappingFormProps {
 }
 
 const words = {
-  kind: { tickets: 'scale tickets', readings: 'pressure readings' },
-  delimiter: { comma: 'comma ,', semicolon: 'semicolon ;', tab: 'tab', bar: 'bar |' },
-  encoding: { 'utf-8': 'UTF-8', 'utf-16': 'UTF-16', 'windows-1252': 'Windows-1252 (Western)' },
-  decimal: { point: 'point: 12.5', comma: 'comma: 12,5' },
+  kind: { tickets: phrase('scale tickets'), readings: phrase('pressure readings') },
+  delimiter: { comma: phrase('comma ,'), semicolon: phrase('semicolon ;'), tab: phrase('tab'), bar: phrase('bar |') },
+  encoding: { 'utf-8': 'UTF-8', 'utf-16': 'UTF-16', 'windows-1252': phrase('Windows-1252 (Western)') },
+  decimal: { point: phrase('point: 12.5'), comma: phrase('comma: 12,5') },
   thousands: {
-    none: 'none: 12340',
-    comma: 'comma: 12,340',
-    point: 'point: 12.340',
-    space: 'space: 12 340',
-    apostrophe: 'apostrophe: 12’340',
+    none: phrase('none: 12340'),
+    comma: phrase('comma: 12,340'),
+    point: phrase('point: 12.340'),
+    space: phrase('space: 12 340'),
+    apostrophe: phrase('apostrophe: 12’340'),
   },
-  place: { circuit: 'unit, group and circuit', serial: 'the sensor’s serial' },
+  place: { circuit: phrase('unit, group and circuit'), serial: phrase('the sensor’s serial') },
 } as const
 
 const asData = (names: Readonly<Record<string, string>>) =>
@@ -185,7 +184,6 @@ export function MappingForm({ mapping, columns, onChange }: MappingFormProps) {
   const set = (part: Partial<ForeignMapping>) => onChange({ ...mapping, ...part })
   const { kind, layout, zone } = mapping
   const zones = useMemo(() => [...new Set([zone, 'UTC', ...Intl.supportedValuesOf('timeZone')])], [zone])
-  const one = kind === 'tickets' ? 'ticket' : 'reading'
   const value = kind === 'tickets' ? 'weight' : 'pressure'
   // The element hands back one of the values that it was given.
   const choice = (
@@ -201,49 +199,62 @@ export function MappingForm({ mapping, columns, onChange }: MappingFormProps) {
     />
   )
   return (
-    <form className="stack" aria-label="Mapping" onSubmit={(event) => event.preventDefault()}>
+    <form className="stack" aria-label={phrase('Mapping')} onSubmit={(event) => event.preventDefault()}>
       <fieldset className="foreign-part">
-        <legend>What it holds</legend>
-        {choice('kind', 'Rows are', asData(words.kind))}
-        {choice('layout', 'A row for each', asData({ long: value, wide: `${one}, its ${value}s side by side` }))}
-        {kind === 'readings' && choice('place', 'Place told by', asData(words.place))}
+        <legend>{phrase('What it holds')}</legend>
+        {choice('kind', phrase('Rows are'), asData(words.kind))}
+        {choice(
+          'layout',
+          phrase('A row for each'),
+          asData({
+            long: value,
+            wide:
+              kind === 'tickets'
+                ? phrase('ticket, its weights side by side')
+                : phrase('reading, its pressures side by side'),
+          }),
+        )}
+        {kind === 'readings' && choice('place', phrase('Place told by'), asData(words.place))}
       </fieldset>
       <fieldset className="foreign-part">
-        <legend>How it is written</legend>
-        {choice('delimiter', 'Delimiter', asData(words.delimiter))}
-        {choice('encoding', 'Encoding', asData(words.encoding))}
+        <legend>{phrase('How it is written')}</legend>
+        {choice('delimiter', phrase('Delimiter'), asData(words.delimiter))}
+        {choice('encoding', phrase('Encoding'), asData(words.encoding))}
         <TextInput
-          label="Lines before the header"
+          label={phrase('Lines before the header')}
           inputMode="numeric"
           value={String(mapping.skipLines)}
           onChange={(event) =>
             set({ skipLines: Math.min(100, Number(event.currentTarget.value.replaceAll(/\D/g, ''))) })
           }
         />
-        {choice('dateOrder', 'Dates', dateOrders)}
-        {choice('zone', 'Time zone', zones)}
+        {choice('dateOrder', phrase('Dates'), dateOrders)}
+        {choice('zone', phrase('Time zone'), zones)}
         <NativeSelect
-          label="Decimal sign"
+          label={phrase('Decimal sign')}
           value={mapping.decimal ?? ''}
-          data={[...(mapping.decimal === null ? [{ value: '', label: 'choose…' }] : []), ...asData(words.decimal)]}
+          data={[
+            ...(mapping.decimal === null ? [{ value: '', label: phrase('choose…') }] : []),
+            ...asData(words.decimal),
+          ]}
           onChange={({ currentTarget }) => {
             const decimal = decimalSigns.find((sign) => sign === currentTarget.value)
             // Where the one sign was open, so was the other.
             if (decimal) set({ decimal, ...(mapping.decimal === null ? { thousands: otherSign(decimal) } : {}) })
           }}
         />
-        {choice('thousands', 'Thousands', asData(words.thousands))}
-        {kind === 'tickets' && choice('weight', 'Weights in', foreignUnits.weight)}
+        {choice('thousands', phrase('Thousands'), asData(words.thousands))}
+        {kind === 'tickets' && choice('weight', phrase('Weights in'), foreignUnits.weight)}
         {kind === 'readings' && (
           <>
-            {choice('pressure', 'Pressures in', foreignUnits.pressure)}
-            {choice('elevation', 'Elevations in', foreignUnits.elevation)}
-            {choice('temperature', 'Temperatures in', foreignUnits.temperature)}
+            {choice('pressure', phrase('Pressures in'), foreignUnits.pressure)}
+            {choice('elevation', phrase('Elevations in'), foreignUnits.elevation)}
+            {choice('temperature', phrase('Temperatures in'), foreignUnits.temperature)}
           </>
         )}
       </fieldset>
       <fieldset className="foreign-part">
-        <legend>Columns</legend>
+        <legend>{phrase('Columns')}</legend>
         {rowFields(mapping).map(({ field, label, need, hint }) => (
           <SourceField
             key={field}

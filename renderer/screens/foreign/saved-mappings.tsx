@@ -6,6 +6,7 @@ import type { ForeignMapping } from '#core/foreign/mapping/mapping.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { useSaveForm, useSaving } from '#renderer/parts/save-form.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 interface SavedMappingsProps {
   readonly mapping: ForeignMapping
@@ -44,7 +45,7 @@ export function SavedMappings({ mapping, savedId, fits, onChoose }: SavedMapping
       const id = another.current ? null : (saved?.id ?? null)
       return client.foreign.saveMapping({ id, name: texts.name.trim(), mapping, by })
     },
-    onSaved: (kept) => after(`Saved as ${kept.name}.`, kept),
+    onSaved: (kept) => after(phrase('Saved as {name}.', { name: kept.name }), kept),
   })
   const save = (beside: boolean) => {
     another.current = beside
@@ -52,7 +53,7 @@ export function SavedMappings({ mapping, savedId, fits, onChoose }: SavedMapping
   }
   const remove = useSaving(
     ({ id }: SavedMapping, by) => client.foreign.removeMapping({ id, by }),
-    (_, { name: removed }) => after(`${removed} is removed. The change log can undo that.`, null),
+    (_, { name: removed }) => after(phrase('{removed} is removed. The change log can undo that.', { removed }), null),
   )
   const failed = form.failure ?? remove.error
   const isEmpty = name.trim() === ''
@@ -61,7 +62,7 @@ export function SavedMappings({ mapping, savedId, fits, onChoose }: SavedMapping
     <form
       ref={form.element}
       className="foreign-saved"
-      aria-label="Saved mappings"
+      aria-label={phrase('Saved mappings')}
       noValidate
       onSubmit={(event) => {
         event.preventDefault()
@@ -69,39 +70,44 @@ export function SavedMappings({ mapping, savedId, fits, onChoose }: SavedMapping
       }}
     >
       <NativeSelect
-        label="Mapping"
+        label={phrase('Mapping')}
         value={saved === undefined ? '' : String(saved.id)}
         data={[
-          { value: '', label: 'guessed from the file' },
+          { value: '', label: phrase('guessed from the file') },
           ...(list.data ?? []).map(({ id, name: each }) => ({
             value: String(id),
-            label: fits.includes(each) ? `${each} (fits this file)` : each,
+            label: fits.includes(each) ? phrase('{each} (fits this file)', { each }) : each,
           })),
         ]}
         onChange={(event) => onChoose(list.data?.find(({ id }) => String(id) === event.currentTarget.value) ?? null)}
       />
-      <TextInput label="Name" placeholder="Such as Bridge tickets" maxLength={200} {...form.field('name')} />
+      <TextInput
+        label={phrase('Name')}
+        placeholder={phrase('Such as Bridge tickets')}
+        maxLength={200}
+        {...form.field('name')}
+      />
       <div className="flow foreign-saved-actions">
         <Button
           type="submit"
           loading={form.isPending}
           disabled={isEmpty || (isSame && JSON.stringify(saved?.mapping) === JSON.stringify(mapping))}
         >
-          {saved ? 'Save changes' : 'Save mapping'}
+          {saved ? phrase('Save changes') : phrase('Save mapping')}
         </Button>
         {saved && (
           <>
             <Button disabled={isEmpty || isSame} onClick={() => save(true)}>
-              Save as another
+              {phrase('Save as another')}
             </Button>
             <Button loading={remove.isPending} onClick={() => void remove.send(saved)}>
-              Remove
+              {phrase('Remove')}
             </Button>
           </>
         )}
         <output className="quiet">{said}</output>
       </div>
-      {failed && <ProblemNotice title="The mapping was not saved" error={failed} />}
+      {failed && <ProblemNotice title={phrase('The mapping was not saved')} error={failed} />}
     </form>
   )
 }

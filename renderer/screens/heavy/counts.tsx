@@ -5,15 +5,16 @@ import { ChartKey, ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { count, share, useMeasures } from '#renderer/parts/format.ts'
 import { type Columns, SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { type Tally, everyMonth, rateOf } from './heavy-counts.ts'
 import { limitName, logHref } from './heavy-entry.tsx'
 
 /** How often something was weighed, and how often it was over or too close to call. */
 export const tallyColumns: Columns<Tally> = [
-  ['Weighings', ({ weighings }) => count(weighings), 'figure'],
-  ['Over', ({ over }) => count(over), 'figure'],
-  ['of weighings', (tally) => share(rateOf(tally.over, tally)), 'figure'],
-  ['Too close', ({ close }) => count(close), 'figure'],
+  [phrase('Weighings'), ({ weighings }) => count(weighings), 'figure'],
+  [phrase('Over'), ({ over }) => count(over), 'figure'],
+  [phrase('of weighings'), (tally) => share(rateOf(tally.over, tally)), 'figure'],
+  [phrase('Too close'), ({ close }) => count(close), 'figure'],
 ]
 
 const MonthChart = lazy(() => import('./month-chart.tsx'))
@@ -21,7 +22,7 @@ const MonthChart = lazy(() => import('./month-chart.tsx'))
 const monthKeys = (
   <>
     <ChartKey widthPx={14} sample={<rect width="14" height="12" fill="var(--t-uncalibrated)" />}>
-      over a limit
+      {phrase('over a limit')}
     </ChartKey>
     <ChartKey
       widthPx={14}
@@ -32,7 +33,7 @@ const monthKeys = (
         </>
       }
     >
-      too close to call
+      {phrase('too close to call')}
     </ChartKey>
   </>
 )
@@ -44,52 +45,58 @@ export function CountView({ summary: { byMonth, byYard, byLimit } }: { summary: 
   const months = useMemo(() => everyMonth(byMonth), [byMonth])
   return (
     <div className="heavy-counts">
-      <Section className="heavy-part" title="By month">
+      <Section className="heavy-part" title={phrase('By month')}>
         <p className="heavy-words">
-          The share of each month’s weighings that were over a limit, or too close to call. Months are the fleet’s.
+          {phrase(
+            'The share of each month’s weighings that were over a limit, or too close to call. Months are the fleet’s.',
+          )}
         </p>
         <ChartOrTable
           param="months"
-          label="Months as"
+          label={phrase('Months as')}
           keys={monthKeys}
           chart={<MonthChart months={months} />}
           table={
             <SheetTable
               frame="heavy-scroll heavy-months"
-              label="Numbers of the months"
-              caption="By month, newest first"
+              label={phrase('Numbers of the months')}
+              caption={phrase('By month, newest first')}
               rows={months.toReversed()}
               keyOf={({ month }) => month}
-              columns={[['Month', ({ month }) => month], ...tallyColumns]}
+              columns={[[phrase('Month'), ({ month }) => month], ...tallyColumns]}
             />
           }
         />
       </Section>
-      <Section className="heavy-part" title="By yard">
-        <p className="heavy-words">The yard of the unit at the head.</p>
+      <Section className="heavy-part" title={phrase('By yard')}>
+        <p className="heavy-words">{phrase('The yard of the unit at the head.')}</p>
         <SheetTable
-          caption="By yard"
+          caption={phrase('By yard')}
           rows={byYard}
           keyOf={({ yard }) => yard ?? ''}
           columns={[
             [
-              'Yard',
+              phrase('Yard'),
               ({ yard }) =>
-                yard === null ? <span className="quiet">no yard</span> : <a href={logHref(params, { yard })}>{yard}</a>,
+                yard === null ? (
+                  <span className="quiet">{phrase('no yard')}</span>
+                ) : (
+                  <a href={logHref(params, { yard })}>{yard}</a>
+                ),
             ],
             ...tallyColumns,
           ]}
         />
       </Section>
-      <Section className="heavy-part" title="By limit">
-        <p className="heavy-words">Weights, not weighings: one weighing may break several limits.</p>
+      <Section className="heavy-part" title={phrase('By limit')}>
+        <p className="heavy-words">{phrase('Weights, not weighings: one weighing may break several limits.')}</p>
         <SheetTable
-          caption="By limit"
+          caption={phrase('By limit')}
           rows={byLimit}
           keyOf={limitName}
           columns={[
             [
-              'Limit',
+              phrase('Limit'),
               (row) =>
                 row.kind === 'group' ? (
                   limitName(row)
@@ -97,9 +104,13 @@ export function CountView({ summary: { byMonth, byYard, byLimit } }: { summary: 
                   <a href={logHref(params, { limit: row.kind })}>{limitName(row)}</a>
                 ),
             ],
-            ['Over', ({ over }) => count(over), 'figure'],
-            ['Too close', ({ close }) => count(close), 'figure'],
-            [`Worst, ${weight.symbol}`, ({ worstLb }) => weight.difference(worstLb), 'figure'],
+            [phrase('Over'), ({ over }) => count(over), 'figure'],
+            [phrase('Too close'), ({ close }) => count(close), 'figure'],
+            [
+              phrase('Worst, {weightSymbol}', { weightSymbol: weight.symbol }),
+              ({ worstLb }) => weight.difference(worstLb),
+              'figure',
+            ],
           ]}
         />
       </Section>

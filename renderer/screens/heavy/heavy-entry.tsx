@@ -17,19 +17,30 @@ import { VerdictMark } from '#renderer/parts/marks.tsx'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { sentenceCase } from '#renderer/parts/record-text.ts'
 import { isConflict, useSaving } from '#renderer/parts/save-form.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 
-export const kindWords: Record<LimitKind, string> = { group: 'Axle groups', gross: 'Gross', bridge: 'Bridge formula' }
-export const sourceWords: Record<HeavySource, string> = { ticket: 'ticket', onboard: 'onboard' }
+export const kindWords: Record<LimitKind, string> = {
+  group: phrase('Axle groups'),
+  gross: phrase('Gross'),
+  bridge: phrase('Bridge formula'),
+}
+export const sourceWords: Record<HeavySource, string> = { ticket: phrase('ticket'), onboard: phrase('onboard') }
 
 /** What the limit is of, in a few words: `T-101 drive`, `gross`, `axles 2 to 5`. */
 export function limitOf({ kind, unit, group, set }: HeavyEntry): string {
-  if (set) return `axles ${set.firstAxle} to ${set.lastAxle}`
-  return kind === 'gross' ? 'gross' : `${unit} ${group ?? ''}`
+  if (set) return phrase('axles {firstAxle} to {lastAxle}', { firstAxle: set.firstAxle, lastAxle: set.lastAxle })
+  return kind === 'gross' ? phrase('gross') : `${unit} ${group ?? ''}`
 }
 
 /** A kind of limit as the counts tell it apart. */
 export const limitName = ({ kind, role }: HeavySummary['byLimit'][number]): string =>
-  kind === 'group' ? `${role ?? 'other'} axles` : kind === 'gross' ? 'gross' : 'bridge formula'
+  kind === 'group'
+    ? phrase('{role} axles', { role: role ?? 'other' })
+    : kind === 'gross'
+      ? phrase('gross')
+      : phrase('bridge formula')
 
 /** The record that was weighed, the same for every limit that it broke. */
 const recordKey = ({ noteOn, reading, scale, ticket }: HeavyEntry): string =>
@@ -58,9 +69,13 @@ interface TypedNote {
 function Meanwhile({ stored, onKeep, onTake }: { stored: string | null; onKeep: () => void; onTake: () => void }) {
   return (
     <div className="heavy-meanwhile" role="alert">
-      <p>{stored === null ? 'The note was taken away meanwhile.' : <>Meanwhile this was saved: “{stored}”</>}</p>
-      <LinkButton onClick={onKeep}>Keep mine instead</LinkButton>
-      <LinkButton onClick={onTake}>Give mine up</LinkButton>
+      <p>
+        {stored === null
+          ? phrase('The note was taken away meanwhile.')
+          : phrase('Meanwhile this was saved: “{stored}”', { stored })}
+      </p>
+      <LinkButton onClick={onKeep}>{phrase('Keep mine instead')}</LinkButton>
+      <LinkButton onClick={onTake}>{phrase('Give mine up')}</LinkButton>
     </div>
   )
 }
@@ -90,7 +105,10 @@ function DriverNote({
   const changed = draft.typed && text.trim() !== (stored ?? '')
   const overtaken = changed && was !== stored && !save.isPending
   const letters = text.trim().length
-  const refused = letters > mostLetters ? `The note has ${letters} letters; ${mostLetters} at most are kept.` : null
+  const refused =
+    letters > mostLetters
+      ? phrase('The note has {letters} letters; {mostLetters} at most are kept.', { letters, mostLetters })
+      : null
   const submit = () => {
     if (changed && !overtaken && refused === null && !save.isPending) void save.send(text.trim())
   }
@@ -112,8 +130,8 @@ function DriverNote({
       <DraftNote draft={draft} />
       <Textarea
         ref={field}
-        label="Driver’s note"
-        description="Enter in the list comes here, Ctrl Enter saves, Esc goes back"
+        label={phrase('Driver’s note')}
+        description={phrase('Enter in the list comes here, Ctrl Enter saves, Esc goes back')}
         maxRows={6}
         value={text}
         error={refused}
@@ -127,13 +145,15 @@ function DriverNote({
         changed && (
           <div className="heavy-note-actions">
             <Button variant="filled" type="submit" loading={save.isPending}>
-              Save note
+              {phrase('Save note')}
             </Button>
-            <LinkButton onClick={draft.clear}>Undo</LinkButton>
+            <LinkButton onClick={draft.clear}>{phrase('Undo')}</LinkButton>
           </div>
         )
       )}
-      {save.error && !isConflict(save.error) && <ProblemNotice title="The note was not saved" error={save.error} />}
+      {save.error && !isConflict(save.error) && (
+        <ProblemNotice title={phrase('The note was not saved')} error={save.error} />
+      )}
     </form>
   )
 }
@@ -154,21 +174,26 @@ function RecordWords({ entry }: { entry: HeavyEntry }) {
   if (source === 'ticket')
     return (
       <>
-        <a href={recordHref(entry)}>Ticket {ticket}</a>
+        <a href={recordHref(entry)}>{phrase('Ticket {ticket}', { ticket })}</a>
         {ofScale}
       </>
     )
   return (
     <>
-      Onboard, <a href={recordHref(entry)}>reading {reading}</a>
+      <Phrase
+        text="Onboard, <link>reading {reading}</link>"
+        with={{ link: (words) => <a href={recordHref(entry)}>{words}</a>, reading }}
+      />
       {ticketId !== null && (
         <>
           {' '}
-          of <a href={hrefOf('ticket', String(ticketId))}>ticket {ticket}</a>
-          {ofScale}
+          <Phrase
+            text="of <link>ticket {ticket}</link>{ofScale}"
+            with={{ link: (words) => <a href={hrefOf('ticket', String(ticketId))}>{words}</a>, ticket, ofScale }}
+          />
         </>
       )}
-      {superseded && '; that ticket weighed the same and decides'}
+      {superseded && phrase('; that ticket weighed the same and decides')}
     </>
   )
 }
@@ -184,7 +209,7 @@ function LineWords({ entry }: { entry: HeavyEntry }) {
     )
   return (
     <>
-      those of <UnitLinks units={units} between=" and " />
+      {phrase('those of')} <UnitLinks units={units} between=" and " />
     </>
   )
 }
@@ -213,25 +238,30 @@ function EntryFacts({ entry }: { entry: HeavyEntry }) {
     <Facts
       as="lines"
       facts={[
-        ['Weighed', times.moment(weighedAt)],
-        ['By', <RecordWords key="by" entry={entry} />],
-        ...(source === 'onboard' ? [['Line', <LineWords key="line" entry={entry} />] as const] : []),
-        ...(driver === null ? [] : [['Driver', driver] as const]),
+        [phrase('Weighed'), times.moment(weighedAt)],
+        [phrase('By'), <RecordWords key="by" entry={entry} />],
+        ...(source === 'onboard' ? [[phrase('Line'), <LineWords key="line" entry={entry} />] as const] : []),
+        ...(driver === null ? [] : [[phrase('Driver'), driver] as const]),
         [
-          'Units',
+          phrase('Units'),
           <>
             <UnitLinks units={units} between=" + " />
             {yard !== null && <span className="quiet">, {yard}</span>}
           </>,
         ],
         [
-          'Weight',
+          phrase('Weight'),
           <>
             {weight.estimate(weightLb)} {weight.plusMinusFigure(uLb)} <span className="quiet">(95 %)</span>
             {two && byLine && (
               <div>
                 {two}
-                {byLine.verdict !== verdict && <span className="quiet"> (the line says {byLine.verdict})</span>}
+                {byLine.verdict !== verdict && (
+                  <span className="quiet">
+                    {' '}
+                    {phrase('(the line says {verdict})', { verdict: word(byLine.verdict) })}
+                  </span>
+                )}
               </div>
             )}
             {provisionalWhy !== null && <div className="quiet">{provisionalWhy}</div>}
@@ -240,34 +270,38 @@ function EntryFacts({ entry }: { entry: HeavyEntry }) {
         ...(lookBack
           ? [
               [
-                'Look-back',
+                phrase('Look-back'),
                 <>
                   {sentenceCase(sayThenNow(lookBack.verdict, verdict))}
-                  {lookBack.weightLb !== null && `; ${weight.estimate(lookBack.weightLb)} was said`}.{' '}
-                  <span className="quiet">{lookBack.because}</span>
+                  {lookBack.weightLb !== null &&
+                    phrase('; {weightLb} was said', { weightLb: weight.estimate(lookBack.weightLb) })}
+                  . <span className="quiet">{lookBack.because}</span>
                 </>,
               ] as const,
             ]
           : []),
         [
-          'Limit',
+          phrase('Limit'),
           <>
             {weight.text(limitLb)}{' '}
             <span className="quiet">
               {limitOf(entry)}
-              {set && `, ${length.text(set.lengthFt)} between the outer ones`}
+              {set && phrase(', {lengthFt} between the outer ones', { lengthFt: length.text(set.lengthFt) })}
             </span>
             {set !== null && set.more > 0 && (
               <div className="quiet">
-                {set.more} more {plural(set.more, 'set is', 'sets are')} as bad
+                {phrase('{more} more {more2} as bad', {
+                  more: set.more,
+                  more2: plural(set.more, phrase('set is'), phrase('sets are')),
+                })}
               </div>
             )}
           </>,
         ],
         [
-          'Chance',
+          phrase('Chance'),
           <>
-            {chance(pOver)} <span className="quiet">that it is over the limit</span>
+            {chance(pOver)} <span className="quiet">{phrase('that it is over the limit')}</span>
           </>,
         ],
       ]}
@@ -295,22 +329,37 @@ export function HeavyEntryPanel({
         <VerdictMark verdict={verdict} />
       </h2>
       <p className="heavy-by">
-        {overLb >= 0 ? 'Over' : 'Under'} the limit by <strong>{weight.estimate(Math.abs(overLb))}</strong>{' '}
-        {weight.plusMinusFigure(uLb)} <span className="quiet">(95 %)</span>
+        <Phrase
+          text="{overLb} the limit by <strong>{overLb2}</strong> {uLb} <span>(95 %)</span>"
+          with={{
+            overLb: overLb >= 0 ? phrase('Over') : phrase('Under'),
+            strong: (words) => <strong>{words}</strong>,
+            overLb2: weight.estimate(Math.abs(overLb)),
+            uLb: weight.plusMinusFigure(uLb),
+            span: (words) => <span className="quiet">{words}</span>,
+          }}
+        />
       </p>
-      <IntervalBar value={overLb} u={uLb} tolerance={0} reach={reach} label={`Against the limit: ${difference}`} />
+      <IntervalBar
+        value={overLb}
+        u={uLb}
+        tolerance={0}
+        reach={reach}
+        label={phrase('Against the limit: {difference}', { difference })}
+      />
       <p className="heavy-axis" aria-hidden="true">
         <span>{weight.difference(-reach)}</span>
-        <span>limit</span>
+        <span>{phrase('limit')}</span>
         <span>{weight.difference(reach)}</span>
       </p>
       <EntryFacts entry={entry} />
       <DriverNote key={recordKey(entry)} entry={entry} field={noteField} onLeave={onLeaveNote} />
       <NotForTrade />
       <p className="quiet heavy-limits">
-        The limit recorded with the unit or group counts; where none is, the one of the{' '}
-        <a href={hrefOf('house-rules', null, { text: 'limit' })}>House Rules</a>, which a permit, a state or a maker’s
-        rating may replace.
+        <Phrase
+          text="The limit recorded with the unit or group counts; where none is, the one of the <link>House Rules</link>, which a permit, a state or a maker’s rating may replace."
+          with={{ link: (words) => <a href={hrefOf('house-rules', null, { text: 'limit' })}>{words}</a> }}
+        />
       </p>
     </>
   )

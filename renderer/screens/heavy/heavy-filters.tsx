@@ -8,8 +8,9 @@ import { AddressChoice, AddressText } from '#renderer/parts/address-fields.tsx'
 import { changeParams } from '#renderer/parts/address.ts'
 import { UnitSelect } from '#renderer/parts/combination-picker.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
-import { counted, useMeasures } from '#renderer/parts/format.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { kindWords } from './heavy-entry.tsx'
 import { type HeavyView, filterInput, isNarrowed, noSpan } from './heavy-view.ts'
 
@@ -25,24 +26,24 @@ function Period({ from, to }: Pick<HeavyView, 'from' | 'to'>) {
   return (
     <>
       <NativeSelect
-        aria-label="Period"
+        aria-label={phrase('Period')}
         value={period}
         data={[
-          { value: '', label: 'All time' },
-          ...stretches.map((each) => ({ value: String(each), label: `Last ${each} days` })),
-          ...(period === 'own' ? [{ value: 'own', label: 'Days as given' }] : []),
+          { value: '', label: phrase('All time') },
+          ...stretches.map((each) => ({ value: String(each), label: phrase('Last {each} days', { each }) })),
+          ...(period === 'own' ? [{ value: 'own', label: phrase('Days as given') }] : []),
         ]}
         onChange={({ currentTarget: { value } }) => {
           if (value !== 'own') changeParams({ from: value === '' ? null : firstDayOf(Number(value)), to: null })
         }}
       />
-      <AddressText name="from" type="date" aria-label="First day" />
-      <span aria-hidden="true">to</span>
+      <AddressText name="from" type="date" aria-label={phrase('First day')} />
+      <span aria-hidden="true">{phrase('to')}</span>
       <AddressText
         name="to"
         type="date"
-        aria-label="Last day"
-        error={wrongOrder && 'before the first day'}
+        aria-label={phrase('Last day')}
+        error={wrongOrder && phrase('before the first day')}
         errorProps={{ role: 'alert' }}
       />
     </>
@@ -65,23 +66,23 @@ export function HeavyFilters({ view }: { view: HeavyView }) {
     <search className="flow heavy-filters">
       <UnitSelect
         className="heavy-unit"
-        aria-label="Unit"
-        placeholder="Every unit"
+        aria-label={phrase('Unit')}
+        placeholder={phrase('Every unit')}
         clearable
         data={known}
         value={view.unit}
         onChange={(unit) => changeParams({ unit })}
-        clearButtonProps={{ 'aria-label': 'Every unit' }}
+        clearButtonProps={{ 'aria-label': phrase('Every unit') }}
       />
-      <AddressChoice name="yard" heard="Yard" all="Every yard" options={yards} />
+      <AddressChoice name="yard" heard={phrase('Yard')} all={phrase('Every yard')} options={yards} />
       <AddressChoice
         name="limit"
-        heard="Limit"
-        all="Every limit"
+        heard={phrase('Limit')}
+        all={phrase('Every limit')}
         options={limitKinds.map((kind) => ({ value: kind, label: kindWords[kind] }))}
       />
       <Period from={view.from} to={view.to} />
-      {isNarrowed(view) && <Button onClick={() => changeParams(noSpan)}>Clear filters</Button>}
+      {isNarrowed(view) && <Button onClick={() => changeParams(noSpan)}>{phrase('Clear filters')}</Button>}
     </search>
   )
 }
@@ -111,11 +112,15 @@ export function HeavyExport({ view }: { view: HeavyView }) {
     <div className="flow heavy-export">
       {exporting.isError && <span role="alert">{problemText(exporting.error)}</span>}
       <output className="quiet">
-        {exporting.data?.file && `Saved ${exporting.data.file.name}, ${counted(exporting.data.rows, 'row')}`}
+        {exporting.data?.file &&
+          phrase('Saved {name}, {rows, plural, one {# row} other {# rows}}', {
+            name: exporting.data.file.name,
+            rows: exporting.data.rows,
+          })}
       </output>
-      {button('csv', 'Save as CSV')}
-      {button('spreadsheet', 'Save as spreadsheet')}
-      {button('pdf', 'Save as PDF')}
+      {button('csv', phrase('Save as CSV'))}
+      {button('spreadsheet', phrase('Save as spreadsheet'))}
+      {button('pdf', phrase('Save as PDF'))}
     </div>
   )
 }

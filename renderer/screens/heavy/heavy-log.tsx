@@ -7,6 +7,8 @@ import { useHelpExample } from '#renderer/parts/help-example.ts'
 import { type LineColumn, LineGrid, useLines } from '#renderer/parts/line-grid.tsx'
 import { VerdictMark } from '#renderer/parts/marks.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { HeavyEntryPanel, entryKey, limitOf, lineHref, recordHref, sourceWords } from './heavy-entry.tsx'
 import { type HeavySort, type HeavyView, type Rows, useRows } from './heavy-view.ts'
 
@@ -15,11 +17,11 @@ import { type HeavySort, type HeavyView, type Rows, useRows } from './heavy-view
  * open.
  */
 const heavyColumns = ({ weight, times }: Measures): readonly LineColumn<HeavyEntry>[] => [
-  { id: 'weighedAt', head: 'Weighed', isSortable: true, draw: ({ weighedAt }) => times.moment(weighedAt) },
-  { id: 'units', head: 'Combination', draw: ({ units }) => units.join(' + ') },
+  { id: 'weighedAt', head: phrase('Weighed'), isSortable: true, draw: ({ weighedAt }) => times.moment(weighedAt) },
+  { id: 'units', head: phrase('Combination'), draw: ({ units }) => units.join(' + ') },
   {
     id: 'limit',
-    head: 'Limit of',
+    head: phrase('Limit of'),
     draw: (entry) => (
       <>
         {entry.source === 'onboard' && entry.kind === 'group' ? (
@@ -35,13 +37,15 @@ const heavyColumns = ({ weight, times }: Measures): readonly LineColumn<HeavyEnt
   },
   {
     id: 'weightLb',
-    head: `Weight, ${weight.symbol}`,
+    head: phrase('Weight, {weightSymbol}', { weightSymbol: weight.symbol }),
     isSortable: true,
     isFigure: true,
     draw: ({ weightLb, uLb, byLine }) => (
       <>
         {byLine !== null && areApart({ weightLb, uLb }, byLine) && (
-          <span className="quiet">line {weight.estimateFigure(byLine.weightLb)} </span>
+          <span className="quiet">
+            {phrase('line {weightLb}', { weightLb: weight.estimateFigure(byLine.weightLb) })}{' '}
+          </span>
         )}
         {weight.estimateFigure(weightLb)}
       </>
@@ -49,7 +53,7 @@ const heavyColumns = ({ weight, times }: Measures): readonly LineColumn<HeavyEnt
   },
   {
     id: 'overLb',
-    head: `Over by, ${weight.symbol}`,
+    head: phrase('Over by, {weightSymbol}', { weightSymbol: weight.symbol }),
     isSortable: true,
     isFigure: true,
     draw: ({ overLb, uLb }) => (
@@ -60,38 +64,47 @@ const heavyColumns = ({ weight, times }: Measures): readonly LineColumn<HeavyEnt
   },
   {
     id: 'verdict',
-    head: 'Verdict',
+    head: phrase('Verdict'),
     draw: ({ verdict, lookBack }) => (
       <>
         <VerdictMark verdict={verdict} />
-        {lookBack && <span className="quiet">, was {shortly[lookBack.verdict]}</span>}
+        {lookBack && <span className="quiet">{phrase(', was {verdict}', { verdict: shortly[lookBack.verdict] })}</span>}
       </>
     ),
   },
-  { id: 'pOver', head: 'Chance', isSortable: true, isFigure: true, draw: ({ pOver }) => chance(pOver) },
+  { id: 'pOver', head: phrase('Chance'), isSortable: true, isFigure: true, draw: ({ pOver }) => chance(pOver) },
   {
     id: 'source',
-    head: 'By',
+    head: phrase('By'),
     draw: (entry) => (
       <>
         <a href={recordHref(entry)} tabIndex={-1}>
           {sourceWords[entry.source]}
         </a>
-        {entry.superseded && <span className="quiet">, decided</span>}
+        {entry.superseded && <span className="quiet">{phrase(', decided')}</span>}
       </>
     ),
   },
-  { id: 'note', head: 'Driver’s note', draw: ({ note }) => note },
+  { id: 'note', head: phrase('Driver’s note'), draw: ({ note }) => note },
 ]
 
 /** What a narrow column has room for. */
-const shortly = { under: 'under', 'too close to call': 'too close', over: 'over' } as const
+const shortly = { under: phrase('under'), 'too close to call': phrase('too close'), over: phrase('over') } as const
 
 /** What the figures of a weight mean, said of the chosen one. */
 const exampleOf = (entry: HeavyEntry, { weight, times }: Measures): string =>
-  `${entry.units.join(' + ')} on ${times.moment(entry.weighedAt)}, ${limitOf(entry)}: ${weight.estimate(entry.weightLb)} ` +
-  `against ${weight.text(entry.limitLb)}. The true weight is over the limit in ${chance(entry.pOver)} of such cases: ` +
-  `${entry.verdict}.`
+  phrase(
+    '{units} on {weighedAt}, {entry}: {weightLb} against {limitLb}. The true weight is over the limit in {pOver} of such cases: {verdict}.',
+    {
+      units: entry.units.join(' + '),
+      weighedAt: times.moment(entry.weighedAt),
+      entry: limitOf(entry),
+      weightLb: weight.estimate(entry.weightLb),
+      limitLb: weight.text(entry.limitLb),
+      pOver: chance(entry.pOver),
+      verdict: word(entry.verdict),
+    },
+  )
 
 interface HeavyLogProps {
   readonly view: HeavyView
@@ -146,7 +159,7 @@ export function HeavyLog({ view, total, first, earlier, onSort }: HeavyLogProps)
   return (
     <div className="heavy-log">
       <LineGrid
-        label="Heavy weights"
+        label={phrase('Heavy weights')}
         className="heavy-table"
         grid={grid}
         lines={lines}
@@ -162,8 +175,8 @@ export function HeavyLog({ view, total, first, earlier, onSort }: HeavyLogProps)
         onEnter={() => note.current?.focus()}
         onClick={choose}
       />
-      <aside className="heavy-side" aria-label="The chosen weight">
-        {rows.error !== undefined && <ProblemNotice title="Some rows could not be read" error={rows.error} />}
+      <aside className="heavy-side" aria-label={phrase('The chosen weight')}>
+        {rows.error !== undefined && <ProblemNotice title={phrase('Some rows could not be read')} error={rows.error} />}
         {chosen.entry && (
           <HeavyEntryPanel
             entry={chosen.entry}

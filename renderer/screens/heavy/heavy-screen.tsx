@@ -6,11 +6,13 @@ import { api } from '#renderer/client/api.ts'
 import { AddressCheck, AddressChoice } from '#renderer/parts/address-fields.tsx'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
-import { count, counted, share } from '#renderer/parts/format.ts'
+import { count, share } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { sentenceCase } from '#renderer/parts/record-text.ts'
 import { Scrolls } from '#renderer/parts/sheet-table.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { CountView } from './counts.tsx'
 import { rateOf } from './heavy-counts.ts'
 import { plural } from './heavy-entry.tsx'
@@ -31,11 +33,11 @@ import {
 import { OffenderView } from './offenders.tsx'
 
 const parts = [
-  { value: 'log', label: 'Log' },
-  { value: 'offenders', label: 'Offenders' },
-  { value: 'counts', label: 'Months, yards, limits' },
+  { value: 'log', label: phrase('Log') },
+  { value: 'offenders', label: phrase('Offenders') },
+  { value: 'counts', label: phrase('Months, yards, limits') },
 ]
-const sourceChoices = { ticket: 'Scale tickets', onboard: 'Onboard weights' }
+const sourceChoices = { ticket: phrase('Scale tickets'), onboard: phrase('Onboard weights') }
 
 function useSummary(view: HeavyView, enabled = true) {
   return useQuery({
@@ -48,10 +50,11 @@ function useSummary(view: HeavyView, enabled = true) {
 function Weighing() {
   return (
     <div className="heavy-wait" role="status">
-      <progress aria-label="Weighing the record" />
+      <progress aria-label={phrase('Weighing the record')} />
       <p>
-        Weighing every ticket and reading of the record. It is done once; from then on only what has changed is weighed
-        anew.
+        {phrase(
+          'Weighing every ticket and reading of the record. It is done once; from then on only what has changed is weighed anew.',
+        )}
       </p>
     </div>
   )
@@ -60,9 +63,9 @@ function Weighing() {
 function Failed({ error, onAgain }: { error: unknown; onAgain: () => void }) {
   return (
     <div className="heavy-wait">
-      <ProblemNotice title="The heavy weights could not be read" error={error}>
-        <Button onClick={onAgain}>Try again</Button>
-        <Button onClick={() => changeParams(noSpan)}>Clear filters</Button>
+      <ProblemNotice title={phrase('The heavy weights could not be read')} error={error}>
+        <Button onClick={onAgain}>{phrase('Try again')}</Button>
+        <Button onClick={() => changeParams(noSpan)}>{phrase('Clear filters')}</Button>
       </ProblemNotice>
     </div>
   )
@@ -74,14 +77,14 @@ function NothingHeavy({ view }: { view: HeavyView }) {
     <div className="heavy-wait">
       <p>
         {view.changed
-          ? 'No verdict that was shown has changed here.'
+          ? phrase('No verdict that was shown has changed here.')
           : isFiltered
-            ? 'Nothing here was over a limit or too close to call.'
-            : 'No ticket and no reading of the record is over a limit or too close to call.'}
+            ? phrase('Nothing here was over a limit or too close to call.')
+            : phrase('No ticket and no reading of the record is over a limit or too close to call.')}
       </p>
       {isFiltered && (
         <Button onClick={() => changeParams({ ...noSpan, verdict: null, source: null, changed: null })}>
-          Show everything
+          {phrase('Show everything')}
         </Button>
       )}
     </div>
@@ -93,24 +96,29 @@ function LogTools({ view, total }: { view: HeavyView; total: number | undefined 
     <div className="flow heavy-tools">
       <AddressChoice
         name="verdict"
-        heard="Verdict"
-        all={view.changed ? 'Every verdict' : 'Over or too close to call'}
+        heard={phrase('Verdict')}
+        all={view.changed ? phrase('Every verdict') : phrase('Over or too close to call')}
         options={[
-          ...heavyVerdicts.map((verdict) => ({ value: verdict, label: `${sentenceCase(verdict)} only` })),
-          { value: 'under', label: 'Under, heavy by the line alone' },
+          ...heavyVerdicts.map((verdict) => ({
+            value: verdict,
+            label: phrase('{verdict} only', { verdict: sentenceCase(verdict) }),
+          })),
+          { value: 'under', label: phrase('Under, heavy by the line alone') },
         ]}
       />
       <AddressChoice
         name="source"
-        heard="Weighed by"
-        all="Tickets and onboard"
+        heard={phrase('Weighed by')}
+        all={phrase('Tickets and onboard')}
         options={heavySources.map((source) => ({ value: source, label: sourceChoices[source] }))}
       />
-      <AddressCheck name="changed" label="Changed since it was shown" />
-      <AddressCheck name="decided" label="Onboard too where a ticket decided" />
+      <AddressCheck name="changed" label={phrase('Changed since it was shown')} />
+      <AddressCheck name="decided" label={phrase('Onboard too where a ticket decided')} />
       <output className="quiet">
-        {total !== undefined && counted(total, 'weight')}
-        {total !== undefined && total > mostLines && `, the first ${count(mostLines)} of them below`}
+        {total !== undefined && phrase('{total, plural, one {# weight} other {# weights}}', { total })}
+        {total !== undefined &&
+          total > mostLines &&
+          phrase(', the first {mostLines} of them below', { mostLines: count(mostLines) })}
       </output>
       <HeavyExport view={view} />
     </div>
@@ -146,7 +154,10 @@ function SummaryPart({ view }: { view: HeavyView }) {
   if (summary.isPending) return <Weighing />
   if (summary.isError) return <Failed error={summary.error} onAgain={() => void summary.refetch()} />
   return (
-    <Scrolls className="heavy-summary" label={view.part === 'offenders' ? 'Offenders' : 'Months, yards, limits'}>
+    <Scrolls
+      className="heavy-summary"
+      label={view.part === 'offenders' ? phrase('Offenders') : phrase('Months, yards, limits')}
+    >
       {view.part === 'offenders' ? <OffenderView summary={summary.data} /> : <CountView summary={summary.data} />}
       <NotForTrade />
     </Scrolls>
@@ -163,19 +174,29 @@ function Totals({ view }: { view: HeavyView }) {
   return (
     <output className="flow heavy-totals">
       <span>
-        <strong>{count(total.weighings)}</strong> {plural(total.weighings, 'weighing')}
+        <strong>{count(total.weighings)}</strong> {plural(total.weighings, phrase('weighing'))}
       </span>
       <span>
-        <strong>{count(total.over)}</strong> over a limit{' '}
-        <span className="quiet">({share(rateOf(total.over, total))})</span>
+        <Phrase
+          text="<strong>{over}</strong> over a limit <span>({over2})</span>"
+          with={{
+            strong: (words) => <strong>{words}</strong>,
+            over: count(total.over),
+            span: (words) => <span className="quiet">{words}</span>,
+            over2: share(rateOf(total.over, total)),
+          }}
+        />
       </span>
       <span>
-        <strong>{count(total.close)}</strong> too close to call
+        <Phrase
+          text="<strong>{close}</strong> too close to call"
+          with={{ strong: (words) => <strong>{words}</strong>, close: count(total.close) }}
+        />
       </span>
       {!data.current && (
         <span className="heavy-stale">
-          <progress aria-label="Weighing what has changed" /> From before the last change; what it touched is being
-          weighed anew.
+          <progress aria-label={phrase('Weighing what has changed')} />{' '}
+          {phrase('From before the last change; what it touched is being weighed anew.')}
         </span>
       )}
     </output>
@@ -190,10 +211,10 @@ export function HeavyScreen() {
     <div className="heavy">
       <div className="heavy-top">
         <div className="flow heavy-title">
-          <ScreenTitle>Heavy Log</ScreenTitle>
+          <ScreenTitle>{phrase('Heavy Log')}</ScreenTitle>
           <Totals view={view} />
           <SegmentedControl
-            aria-label="Show"
+            aria-label={phrase('Show')}
             value={view.part}
             data={parts}
             onChange={(part) => changeParams({ part: part === 'log' ? null : part })}

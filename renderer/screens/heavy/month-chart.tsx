@@ -3,6 +3,7 @@ import { Bar, XAxis } from 'recharts'
 import type { HeavySummary } from '#core/contracts/heavy.ts'
 import { count, share } from '#renderer/parts/format.ts'
 import { Plot, QuantityAxis, ReadOut, axisStyle } from '#renderer/parts/plot.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { rateOf } from './heavy-counts.ts'
 
 type Month = HeavySummary['byMonth'][number]
@@ -11,10 +12,17 @@ const Reading = ({ month }: { month: Month }) => (
   <div className="chart-reading">
     <strong>{month.month}</strong>
     <div>
-      over: {count(month.over)} of {count(month.weighings)} weighings, {share(rateOf(month.over, month))}
+      {phrase('over: {over} of {weighings} weighings, {over2}', {
+        over: count(month.over),
+        weighings: count(month.weighings),
+        over2: share(rateOf(month.over, month)),
+      })}
     </div>
     <div>
-      too close to call: {count(month.close)}, {share(rateOf(month.close, month))}
+      {phrase('too close to call: {close}, {close2}', {
+        close: count(month.close),
+        close2: share(rateOf(month.close, month)),
+      })}
     </div>
   </div>
 )
@@ -34,10 +42,9 @@ export default function MonthChart({ months }: { months: readonly Month[] }) {
   return (
     <Plot
       name="months"
-      title={
-        'Share of weighings over a limit by month. ' +
-        'The arrow keys go from month to month; the table holds the same numbers.'
-      }
+      title={phrase(
+        'Share of weighings over a limit by month. The arrow keys go from month to month; the table holds the same numbers.',
+      )}
       heightPx={250}
       rows={rows}
       upright={false}

@@ -3,6 +3,7 @@ import { Scatter, XAxis, YAxis } from 'recharts'
 import { expanded } from '#core/words/coverage.ts'
 import { count, share } from '#renderer/parts/format.ts'
 import { Level, Plot, ReadOut, Spread, axisStyle, labelStyle } from '#renderer/parts/plot.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { type Offenders, chartedOffenders } from './heavy-counts.ts'
 
 const rowPx = 26
@@ -18,7 +19,11 @@ const Reading = ({ row }: { row: Row }) => (
       {share(row.shrunkRate)} ± {share(expanded(row.uShrunkRate))} (95 %)
     </div>
     <div className="quiet">
-      as counted {share(row.rate)}: {count(row.over)} of {count(row.weighings)} weighings over
+      {phrase('as counted {rate}: {over} of {weighings} weighings over', {
+        rate: share(row.rate),
+        over: count(row.over),
+        weighings: count(row.weighings),
+      })}
     </div>
   </div>
 )
@@ -39,7 +44,9 @@ export default function OffenderChart({ offenders: { rows, fleetRate } }: { offe
   return (
     <Plot
       name="offenders"
-      title="Rates of the worst offenders. The arrow keys go from unit to unit; the table holds the same numbers."
+      title={phrase(
+        'Rates of the worst offenders. The arrow keys go from unit to unit; the table holds the same numbers.',
+      )}
       heightPx={axesPx + rowPx * shown.length}
       rows={points}
       margin={{ top: 20, bottom: 18 }}
@@ -50,10 +57,10 @@ export default function OffenderChart({ offenders: { rows, fleetRate } }: { offe
         type="number"
         domain={[0, 'auto']}
         tickFormatter={(percent: number) => count(percent)}
-        label={{ ...labelStyle, value: 'Weighings over a limit, %', position: 'insideBottom', offset: -12 }}
+        label={{ ...labelStyle, value: phrase('Weighings over a limit, %'), position: 'insideBottom', offset: -12 }}
       />
       <YAxis {...axisStyle} type="category" dataKey="unit" width={74} interval={0} padding={{ top: 12, bottom: 12 }} />
-      <Level x={100 * fleetRate} text={`fleet ${share(fleetRate)}`} at="top" />
+      <Level x={100 * fleetRate} text={phrase('fleet {fleetRate}', { fleetRate: share(fleetRate) })} at="top" />
       <Scatter dataKey="counted" shape="diamond" fill="none" stroke="var(--t-ink-2)" isAnimationActive={false} />
       <Scatter dataKey="drawn" fill="var(--t-accent)" isAnimationActive={false}>
         <Spread dataKey="spread" direction="x" width={6} />

@@ -6,6 +6,8 @@ import { ChartKey, ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { type Measures, count, share, useMeasures } from '#renderer/parts/format.ts'
 import { type Column, SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { tallyColumns } from './counts.tsx'
 import { type Offenders, chartedOffenders } from './heavy-counts.ts'
 import { logHref, plural } from './heavy-entry.tsx'
@@ -23,19 +25,19 @@ const offenderKeys = (
         </>
       }
     >
-      drawn to the fleet, with its 95 % interval
+      {phrase('drawn to the fleet, with its 95 % interval')}
     </ChartKey>
     <ChartKey
       widthPx={14}
       sample={<path d="M7 1l5 5-5 5-5-5Z" stroke="var(--t-ink-2)" fill="none" strokeWidth="1.5" />}
     >
-      as counted
+      {phrase('as counted')}
     </ChartKey>
   </>
 )
 
 const worstColumn = ({ weight }: Measures): Column<{ readonly worstLb: number | null }> => [
-  `Worst, ${weight.symbol}`,
+  phrase('Worst, {weightSymbol}', { weightSymbol: weight.symbol }),
   ({ worstLb }) => worstLb !== null && weight.estimateFigure(worstLb),
   'figure',
 ]
@@ -46,16 +48,16 @@ function OffenderTable({ offenders }: { offenders: Offenders }) {
   return (
     <SheetTable
       frame="heavy-scroll"
-      label="Numbers of the worst offenders"
-      caption="Worst offenders, worst first"
+      label={phrase('Numbers of the worst offenders')}
+      caption={phrase('Worst offenders, worst first')}
       rows={offenders.rows}
       keyOf={({ unit }) => unit}
       columns={[
-        ['Unit', ({ unit }) => <a href={logHref(params, { unit })}>{unit}</a>, 'nowrap'],
-        ['Yard', ({ yard }) => yard, 'nowrap'],
+        [phrase('Unit'), ({ unit }) => <a href={logHref(params, { unit })}>{unit}</a>, 'nowrap'],
+        [phrase('Yard'), ({ yard }) => yard, 'nowrap'],
         ...tallyColumns,
         [
-          'Drawn to the fleet, 95 %',
+          phrase('Drawn to the fleet, 95 %'),
           ({ shrunkRate, uShrunkRate }) => (
             <>
               <strong>{share(shrunkRate)}</strong> ± {share(expanded(uShrunkRate))}
@@ -73,23 +75,25 @@ function ByUnit({ units, all }: { units: HeavySummary['byUnit']; all: number }) 
   const { params } = useAddress()
   const measures = useMeasures()
   return (
-    <Section className="heavy-part" title="By unit, as counted">
+    <Section className="heavy-part" title={phrase('By unit, as counted')}>
       <p className="heavy-words">
-        Those over most often come first. A trailer counts where its combination was over on gross, too; its worst is
-        that of its own axles{all > units.length && `, ${count(units.length)} of ${count(all)}`}.
+        {phrase(
+          'Those over most often come first. A trailer counts where its combination was over on gross, too; its worst is that of its own axles{all}.',
+          { all: all > units.length && phrase(', {units} of {all}', { units: count(units.length), all: count(all) }) },
+        )}
       </p>
       <SheetTable
         frame="heavy-scroll"
-        label="Counts by unit"
-        caption="By unit, those over most often first"
+        label={phrase('Counts by unit')}
+        caption={phrase('By unit, those over most often first')}
         rows={units}
         keyOf={({ unit }) => unit}
         columns={[
           [
-            'Unit',
+            phrase('Unit'),
             ({ unit, kind }) => (
               <>
-                <a href={logHref(params, { unit })}>{unit}</a> <span className="quiet">{kind}</span>
+                <a href={logHref(params, { unit })}>{unit}</a> <span className="quiet">{word(kind)}</span>
               </>
             ),
             'nowrap',
@@ -106,30 +110,34 @@ function ByUnit({ units, all }: { units: HeavySummary['byUnit']; all: number }) 
 export function OffenderView({ summary: { offenders, byUnit, units } }: { summary: HeavySummary }) {
   return (
     <div className="heavy-two">
-      <Section className="heavy-part" title="Worst offenders">
+      <Section className="heavy-part" title={phrase('Worst offenders')}>
         {offenders ? (
           <>
             <p className="heavy-words">
-              Each rate is drawn towards the fleet’s {share(offenders.fleetRate)} as if
-              {` ${count(offenders.fleetWeight)} weighings at that rate stood beside the unit’s own, `}
-              so one bad day of a rarely used truck does not top the list. A tractor stands for its whole combination.
+              {phrase(
+                'Each rate is drawn towards the fleet’s {fleetRate} as if {fleetWeight} weighings at that rate stood beside the unit’s own, so one bad day of a rarely used truck does not top the list. A tractor stands for its whole combination.',
+                { fleetRate: share(offenders.fleetRate), fleetWeight: count(offenders.fleetWeight) },
+              )}
             </p>
             <ChartOrTable
               param="rates"
-              label="Worst offenders as"
+              label={phrase('Worst offenders as')}
               keys={offenderKeys}
               chart={<OffenderChart offenders={offenders} />}
               table={<OffenderTable offenders={offenders} />}
             />
             {offenders.rows.length > chartedOffenders && (
               <p className="quiet">
-                The chart shows the first {count(chartedOffenders)}, the table {count(offenders.rows.length)}{' '}
-                {plural(offenders.rows.length, 'unit')}.
+                {phrase('The chart shows the first {chartedOffenders}, the table {rows} {rows2}.', {
+                  chartedOffenders: count(chartedOffenders),
+                  rows: count(offenders.rows.length),
+                  rows2: plural(offenders.rows.length, 'unit'),
+                })}
               </p>
             )}
           </>
         ) : (
-          <p className="sheet-none">No tractor or truck was weighed here.</p>
+          <p className="sheet-none">{phrase('No tractor or truck was weighed here.')}</p>
         )}
       </Section>
       <ByUnit units={byUnit} all={units} />

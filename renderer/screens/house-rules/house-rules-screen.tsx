@@ -12,6 +12,7 @@ import { DraftNote } from '#renderer/parts/problem-notice.tsx'
 import { RightsNote } from '#renderer/parts/rights-note.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import './house-rules-screen.css'
 import { RuleField, type TypedRule, ruleWriter } from './rule-field.tsx'
 import { findRules, rulesBySection } from './rule-sections.ts'
@@ -35,21 +36,23 @@ function Rules({ rules }: { rules: readonly RuleRow[] }) {
     <>
       <ZoneRule onSaved={setSaved} />
       <div className="flow rules-tools">
-        <AddressText name="text" type="search" label="Find a rule" />
-        <AddressCheck name="own" label={`Changed rules only (${count(own.length)})`} />
+        <AddressText name="text" type="search" label={phrase('Find a rule')} />
+        <AddressCheck name="own" label={phrase('Changed rules only ({own})', { own: count(own.length) })} />
         <output className="rules-saved">{saved}</output>
       </div>
       <DraftNote draft={draft} />
       {sections.length === 0 ? (
         <div className="rules-none">
-          <p>{ownOnly && own.length === 0 ? 'Every rule stands at its default.' : 'No rule matches.'}</p>
-          <Button onClick={() => changeParams({ text: null, own: null })}>Show every rule</Button>
+          <p>
+            {ownOnly && own.length === 0 ? phrase('Every rule stands at its default.') : phrase('No rule matches.')}
+          </p>
+          <Button onClick={() => changeParams({ text: null, own: null })}>{phrase('Show every rule')}</Button>
         </div>
       ) : (
         <div className="wide">
           <SheetTable
             className="rule-table"
-            caption="House Rules"
+            caption={phrase('House Rules')}
             rows={sections.flatMap(({ title, rules: all }) =>
               all.map((rule) => ({
                 ...rule,
@@ -63,16 +66,16 @@ function Rules({ rules }: { rules: readonly RuleRow[] }) {
             mark={({ own: isOwn }) => ({ 'data-own': isOwn || undefined })}
             columns={[
               [
-                'Rule',
+                phrase('Rule'),
                 ({ label, own: isOwn }) => (
                   <>
                     {label}
-                    {isOwn && <span className="rule-own">changed</span>}
+                    {isOwn && <span className="rule-own">{phrase('changed')}</span>}
                   </>
                 ),
               ],
               [
-                'Value',
+                phrase('Value'),
                 (rule) => (
                   <RuleField
                     rule={rule}
@@ -82,12 +85,12 @@ function Rules({ rules }: { rules: readonly RuleRow[] }) {
                   />
                 ),
               ],
-              ['Default', ({ writer, default: usual }) => writer.write(usual), 'figure'],
+              [phrase('Default'), ({ writer, default: usual }) => writer.write(usual), 'figure'],
               [
-                'Accepted',
+                phrase('Accepted'),
                 ({ writer, choices }) => <span className={choices ? undefined : 'nowrap'}>{writer.accepted}</span>,
               ],
-              ['Where the default comes from', ({ source }) => <span className="rule-source">{source}</span>],
+              [phrase('Where the default comes from'), ({ source }) => <span className="rule-source">{source}</span>],
             ]}
           />
         </div>
@@ -101,13 +104,14 @@ export function HouseRulesScreen() {
   const list = useQuery(api.houseRules.list.queryOptions())
   return (
     <div className="page">
-      <ScreenTitle>House Rules</ScreenTitle>
+      <ScreenTitle>{phrase('House Rules')}</ScreenTitle>
       <p className="rules-words">
-        What this fleet tolerates and expects. A change judges every line anew, and the change log keeps it with your
-        name. While you type, the fleet is judged as if the value were saved. Enter saves a value, Esc takes it back.
+        {phrase(
+          'What this fleet tolerates and expects. A change judges every line anew, and the change log keeps it with your name. While you type, the fleet is judged as if the value were saved. Enter saves a value, Esc takes it back.',
+        )}
       </p>
-      <RightsNote about="To look at only" to="houseRules.change" />
-      <Answer to={list} waiting="Reading the rules…" failed="The House Rules could not be read">
+      <RightsNote about={phrase('To look at only')} to="houseRules.change" />
+      <Answer to={list} waiting={phrase('Reading the rules…')} failed={phrase('The House Rules could not be read')}>
         {(rules) => <Rules rules={rules} />}
       </Answer>
     </div>

@@ -12,6 +12,9 @@ import { LinkButton } from '#renderer/parts/links.tsx'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { findingTitle } from '#renderer/parts/record-text.ts'
 import { type Problems, useSaveForm } from '#renderer/parts/save-form.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 
 /** Long enough for the next keystroke. */
 const restMs = 400
@@ -20,13 +23,24 @@ const groupsText = (groups: number) => `${count(groups)} ${groups === 1 ? 'group
 
 /** Groups by the trust they would come to, the worst first. */
 function sentences({ groups, moves }: RuleEffect): string[] {
-  if (groups === 0) return ['No group is sensed yet, so none is judged.']
-  if (moves.length === 0) return [`No trust would change: ${groupsText(groups)} stay as they are.`]
+  if (groups === 0) return [phrase('No group is sensed yet, so none is judged.')]
+  if (moves.length === 0)
+    return [phrase('No trust would change: {groups} stay as they are.', { groups: groupsText(groups) })]
   return trustStates.flatMap((to) => {
     const own = moves.filter((move) => move.to === to)
     const sum = own.reduce((total, move) => total + move.groups, 0)
-    const sources = own.map(({ from, groups: some }) => `${count(some)} from ${from}`)
-    return sum === 0 ? [] : [`${groupsText(sum)} would become ${to} (${sources.join(', ')}).`]
+    const sources = own.map(({ from, groups: some }) =>
+      phrase('{some} from {from}', { some: count(some), from: word(from) }),
+    )
+    return sum === 0
+      ? []
+      : [
+          phrase('{sum} would become {to} ({sources}).', {
+            sum: groupsText(sum),
+            to: word(to),
+            sources: sources.join(', '),
+          }),
+        ]
   })
 }
 
@@ -39,16 +53,17 @@ function RuleEffectNote({ rule, value }: { rule: RuleRow; value: number }) {
   if (rule.shownOnly)
     return (
       <p className="rule-effect quiet">
-        Only what the screens show and read changes; the record and every judgement stay.
+        {phrase('Only what the screens show and read changes; the record and every judgement stay.')}
       </p>
     )
   if (effect.isError)
     return (
       <p className="rule-effect" role="alert">
-        What it would do could not be judged: {problemText(effect.error)}
+        {phrase('What it would do could not be judged: {error}', { error: problemText(effect.error) })}
       </p>
     )
-  if (!effect.data || asked !== value) return <output className="rule-effect quiet">Judging what it would do…</output>
+  if (!effect.data || asked !== value)
+    return <output className="rule-effect quiet">{phrase('Judging what it would do…')}</output>
   return (
     <output className="rule-effect">
       {sentences(effect.data).map((sentence) => (
@@ -56,11 +71,13 @@ function RuleEffectNote({ rule, value }: { rule: RuleRow; value: number }) {
       ))}
       {effect.data.findings.length > 0 && (
         <span className="quiet">
-          Findings:{' '}
-          {effect.data.findings
-            .map(({ code, before, after }) => `${findingTitle(code).toLowerCase()} ${count(before)} → ${count(after)}`)
-            .join(', ')}
-          .
+          {phrase('Findings: {findings}.', {
+            findings: effect.data.findings
+              .map(
+                ({ code, before, after }) => `${findingTitle(code).toLowerCase()} ${count(before)} → ${count(after)}`,
+              )
+              .join(', '),
+          })}
         </span>
       )}
     </output>
@@ -102,19 +119,24 @@ function plain(rule: RuleRow): RuleWriter {
   const { unit, min, max, choices } = rule
   const write = (value: number) => choices?.[value] ?? digits.format(value)
   const withUnit = (value: number) => `${write(value)}${unit && `\u00a0${unit}`}`
-  const accepted = choices ? choices.join('; ') : `${write(min)} to ${withUnit(max)}`
-  const refuse = (what: string): Read => ({ ok: false, message: `${what}; ${accepted} is accepted.` })
+  const accepted = choices ? choices.join('; ') : phrase('{min} to {max}', { min: write(min), max: withUnit(max) })
+  const refuse = (what: string): Read => ({
+    ok: false,
+    message: phrase('{what}; {accepted} is accepted.', { what, accepted }),
+  })
   return {
     unit,
     write,
     withUnit,
     accepted,
     read: (typed) => {
-      if (typed.trim() === '') return refuse('The value is empty')
+      if (typed.trim() === '') return refuse(phrase('The value is empty'))
       const chosen = choices?.indexOf(typed) ?? -1
       const value = chosen >= 0 ? chosen : parseTypedNumber(typed)
-      if (value === undefined) return refuse(`“${typed.trim()}” is not a number`)
-      return value < min || value > max ? refuse(`${withUnit(value)} is out of range`) : { ok: true, value }
+      if (value === undefined) return refuse(phrase('“{typed}” is not a number', { typed: typed.trim() }))
+      return value < min || value > max
+        ? refuse(phrase('{value} is out of range', { value: withUnit(value) }))
+        : { ok: true, value }
     },
   }
 }
@@ -168,7 +190,7 @@ export function RuleField({ rule, typed, onType, onSaved }: RuleFieldProps) {
       client.houseRules.change({ name, was: typed?.was ?? value, value: meantBy(text), by }),
     onSaved: (_, { value: text }) => {
       onType(null)
-      onSaved(`Saved. ${label}: ${writer.withUnit(meantBy(text))}.`)
+      onSaved(phrase('Saved. {label}: {text}.', { label, text: writer.withUnit(meantBy(text)) }))
     },
   })
   const next = typed === null ? null : read(typed.text)
@@ -205,20 +227,20 @@ export function RuleField({ rule, typed, onType, onSaved }: RuleFieldProps) {
         {typed !== null || form.isPending ? (
           <>
             <Button variant="filled" type="submit" loading={form.isPending}>
-              Save
+              {phrase('Save')}
             </Button>
-            <LinkButton onClick={form.clear}>Undo</LinkButton>
+            <LinkButton onClick={form.clear}>{phrase('Undo')}</LinkButton>
           </>
         ) : (
           value !== usual && (
             <LinkButton
-              about={`the rule ${label}`}
+              about={phrase('the rule {label}', { label })}
               onClick={() => {
                 form.type('value', writer.write(usual))
                 form.submit()
               }}
             >
-              Back to default
+              {phrase('Back to default')}
             </LinkButton>
           )
         )}
@@ -230,10 +252,19 @@ export function RuleField({ rule, typed, onType, onSaved }: RuleFieldProps) {
       )}
       {overtaken && (
         <p className="rule-effect" role="alert">
-          It was {writer.withUnit(typed.was)} when you began and is {writer.withUnit(value)} by now; you typed{' '}
-          {typed.text}.{' '}
-          <LinkButton onClick={() => onType({ was: value, text: typed.text })}>Keep {typed.text}</LinkButton>{' '}
-          <LinkButton onClick={form.clear}>Keep {stored}</LinkButton>
+          <Phrase
+            text="It was {was} when you began and is {value} by now; you typed {text}. <button>Keep {text}</button> <button2>Keep {stored}</button2>"
+            with={{
+              was: writer.withUnit(typed.was),
+              value: writer.withUnit(value),
+              text: typed.text,
+              button: (words) => (
+                <LinkButton onClick={() => onType({ was: value, text: typed.text })}>{words}</LinkButton>
+              ),
+              button2: (words) => <LinkButton onClick={form.clear}>{words}</LinkButton>,
+              stored,
+            }}
+          />
         </p>
       )}
       {next?.ok === true && !isSame && !overtaken && !form.isPending && (

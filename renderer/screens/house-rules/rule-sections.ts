@@ -1,5 +1,6 @@
 import type { RuleRow } from '#core/contracts/scales.ts'
 import type { HouseRuleName } from '#core/words/house-rules.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 interface Section {
   readonly title: string
@@ -8,13 +9,13 @@ interface Section {
 
 /** The order in which people look for the rules; what is in no section comes last, under its own heading. */
 const sections: readonly Section[] = [
-  { title: 'What the screens show', names: ['measures', 'drivers'] },
+  { title: phrase('What the screens show'), names: ['measures', 'drivers'] },
   {
-    title: 'How long a calibration counts',
+    title: phrase('How long a calibration counts'),
     names: ['maximumAgeDays', 'dueNoticeDays', 'tolerancePercent', 'wanderPsi', 'levelingPsi'],
   },
   {
-    title: 'What a good calibration needs',
+    title: phrase('What a good calibration needs'),
     names: [
       'shortSpanPercent',
       'topLoadPercent',
@@ -25,7 +26,7 @@ const sections: readonly Section[] = [
     ],
   },
   {
-    title: 'When evidence speaks against a line',
+    title: phrase('When evidence speaks against a line'),
     names: [
       'missConfidence',
       'cusumSlack',
@@ -36,7 +37,7 @@ const sections: readonly Section[] = [
     ],
   },
   {
-    title: 'Tickets, scales and sensors',
+    title: phrase('Tickets, scales and sensors'),
     names: [
       'ticketRepeatabilityLb',
       'scaleDivisionLb',
@@ -46,7 +47,7 @@ const sections: readonly Section[] = [
     ],
   },
   {
-    title: 'Weights and limits',
+    title: phrase('Weights and limits'),
     names: [
       'verdictConfidencePercent',
       'singleAxleLimitLb',
@@ -57,7 +58,7 @@ const sections: readonly Section[] = [
     ],
   },
   {
-    title: 'Batteries',
+    title: phrase('Batteries'),
     names: [
       'batteryRiskPercent',
       'batteryLifeDays',
@@ -69,7 +70,7 @@ const sections: readonly Section[] = [
     ],
   },
   {
-    title: 'Shop Bench',
+    title: phrase('Shop Bench'),
     names: [
       'visitIntervalDays',
       'gatherWindowDays',
@@ -81,7 +82,7 @@ const sections: readonly Section[] = [
       'repairMinutes',
     ],
   },
-  { title: 'What cells cost', names: ['cellDollars', 'benchHourDollars', 'deadCellDollars'] },
+  { title: phrase('What cells cost'), names: ['cellDollars', 'benchHourDollars', 'deadCellDollars'] },
 ]
 
 export interface RuleSection {
@@ -92,7 +93,7 @@ export interface RuleSection {
 /** The rules under their headings, without the headings that have none. */
 export function rulesBySection(rules: readonly RuleRow[]): RuleSection[] {
   const placed = new Set<string>(sections.flatMap(({ names }) => names))
-  const others = { title: 'Other rules', rules: rules.filter(({ name }) => !placed.has(name)) }
+  const others = { title: phrase('Other rules'), rules: rules.filter(({ name }) => !placed.has(name)) }
   return [
     ...sections.map(({ title, names }) => ({
       title,

@@ -5,6 +5,7 @@ import { zoneLabel } from '#core/words/house-rules.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { useSaveForm } from '#renderer/parts/save-form.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 /** Names in the order of the alphabet; the list of browsers leaves UTC out. */
 const zones = ['UTC', ...Intl.supportedValuesOf('timeZone').filter((zone) => zone !== 'UTC')]
@@ -27,7 +28,7 @@ function ZoneForm({ stored: { zone, machine }, onSaved }: { stored: StoredZone; 
     save: ({ zone: next }, by) => client.houseRules.changeZone({ was: chosen?.was ?? zone, zone: next, by }),
     onSaved: ({ zone: next }) => {
       setChosen(null)
-      onSaved(`Saved. The fleet’s days are counted in ${next}.`)
+      onSaved(phrase('Saved. The fleet’s days are counted in {next}.', { next }))
     },
   })
   // Another window was first: its zone is there by now, and is chosen anew.
@@ -37,11 +38,11 @@ function ZoneForm({ stored: { zone, machine }, onSaved }: { stored: StoredZone; 
       <Select
         {...form.field('zone')}
         label={zoneLabel}
-        description={`A new fleet begins with its computer’s, here ${machine}`}
+        description={phrase('A new fleet begins with its computer’s, here {machine}', { machine })}
         searchable
         allowDeselect={false}
         limit={mostShown}
-        nothingFoundMessage="No such zone"
+        nothingFoundMessage={phrase('No such zone')}
         data={zones.includes(zone) ? zones : [zone, ...zones]}
         error={failure && problemText(failure)}
         errorProps={{ role: 'alert' }}
@@ -50,7 +51,7 @@ function ZoneForm({ stored: { zone, machine }, onSaved }: { stored: StoredZone; 
       />
       {chosen !== null && (
         <Button variant="filled" type="submit" loading={form.isPending}>
-          Save the time zone
+          {phrase('Save the time zone')}
         </Button>
       )}
     </form>

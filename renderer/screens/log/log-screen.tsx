@@ -16,6 +16,7 @@ import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { columnLabel, recordLabel, sentenceCase, valueText } from '#renderer/parts/record-text.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import './log-screen.css'
 import { UndoLast } from './undo-last.tsx'
 
@@ -42,7 +43,7 @@ function Values({ entry: { subject, fields, reason } }: { entry: LogEntry }) {
       )}
       {reason !== null && (
         <p className="log-reason">
-          <span className="quiet">Why: </span>
+          <span className="quiet">{phrase('Why:')} </span>
           {reason}
         </p>
       )}
@@ -71,22 +72,28 @@ function Filters({ filter }: { filter: LogFilterInput }) {
     mutationFn: () => client.log.export(filter),
     onSuccess: ({ rows, file }) => {
       saveFile(file)
-      setSaid(`${count(rows)} changes written to ${file.name}.`)
+      setSaid(phrase('{rows} changes written to {name}.', { rows: count(rows), name: file.name }))
     },
   })
   return (
     <search className="flow log-filters">
-      <AddressText name="text" type="search" label="Find" placeholder="Who, what, old, new, why" />
-      <AddressText name="unit" label="Unit" />
-      <AddressChoice name="subject" label="About" all="everything" options={changeSubjects} replace />
-      <AddressText name="from" type="date" label="From" />
-      <AddressText name="to" type="date" label="To" />
+      <AddressText name="text" type="search" label={phrase('Find')} placeholder={phrase('Who, what, old, new, why')} />
+      <AddressText name="unit" label={phrase('Unit')} />
+      <AddressChoice
+        name="subject"
+        label={phrase('About')}
+        all={phrase('everything')}
+        options={changeSubjects}
+        replace
+      />
+      <AddressText name="from" type="date" label={phrase('From')} />
+      <AddressText name="to" type="date" label={phrase('To')} />
       <Button loading={make.isPending} onClick={() => make.mutate()}>
-        Export, CSV
+        {phrase('Export, CSV')}
       </Button>
       <UndoLast onUndone={setSaid} />
       <output className="log-said">{said}</output>
-      {make.isError && <ProblemNotice title="The log was not written" error={make.error} />}
+      {make.isError && <ProblemNotice title={phrase('The log was not written')} error={make.error} />}
     </search>
   )
 }
@@ -106,29 +113,31 @@ function Changes({ filter }: { filter: LogFilterInput }) {
   return (
     <Answer
       to={list}
-      waiting="Reading the log…"
-      failed="The log could not be read"
-      way={<Button onClick={() => changeParams({ unit: null })}>All units</Button>}
+      waiting={phrase('Reading the log…')}
+      failed={phrase('The log could not be read')}
+      way={<Button onClick={() => changeParams({ unit: null })}>{phrase('All units')}</Button>}
     >
       {({ pages }) =>
         rows.length === 0 ? (
           <p className="sheet-none">
-            {Object.keys(filter).length === 0 ? 'Nothing was changed in this file yet.' : 'No change matches.'}
+            {Object.keys(filter).length === 0
+              ? phrase('Nothing was changed in this file yet.')
+              : phrase('No change matches.')}
           </p>
         ) : (
           <>
             <SheetTable
               className="log-table"
-              caption="Changes, newest first"
+              caption={phrase('Changes, newest first')}
               rows={rows}
               keyOf={({ id }) => id}
               named={3}
               columns={[
-                ['When', ({ at }) => times.moment(at), 'nowrap'],
-                ['Who', ({ by }) => by, 'nowrap'],
-                ['Unit', ({ unit }) => unit !== null && <a href={hrefOf('unit', unit)}>{unit}</a>, 'nowrap'],
+                [phrase('When'), ({ at }) => times.moment(at), 'nowrap'],
+                [phrase('Who'), ({ by }) => by, 'nowrap'],
+                [phrase('Unit'), ({ unit }) => unit !== null && <a href={hrefOf('unit', unit)}>{unit}</a>, 'nowrap'],
                 [
-                  'What',
+                  phrase('What'),
                   ({ subject, key }) => (
                     <>
                       {sentenceCase(subject)} <span className="log-key">{recordLabel(subject, key, measures)}</span>
@@ -136,20 +145,26 @@ function Changes({ filter }: { filter: LogFilterInput }) {
                   ),
                 ],
                 [
-                  'Done',
+                  phrase('Done'),
                   ({ action, undoes }) => (
                     <>
                       {action}
-                      {undoes !== null && <span className="quiet"> (takes revision {count(undoes)} back)</span>}
+                      {undoes !== null && (
+                        <span className="quiet">
+                          {' '}
+                          {phrase('(takes revision {undoes} back)', { undoes: count(undoes) })}
+                        </span>
+                      )}
                     </>
                   ),
                   'nowrap',
                 ],
-                ['Old → new', (entry) => <Values entry={entry} />],
+                [phrase('Old → new'), (entry) => <Values entry={entry} />],
               ]}
             />
             <p className="quiet">
-              {count(rows.length)} of {count(pages[0]?.total ?? 0)} changes. <ShowMore list={list} />
+              {phrase('{rows} of {count} changes.', { rows: count(rows.length), count: count(pages[0]?.total ?? 0) })}{' '}
+              <ShowMore list={list} />
             </p>
           </>
         )
@@ -163,7 +178,7 @@ export function LogScreen() {
   const filter = useFilter()
   return (
     <div className="page">
-      <ScreenTitle>Change log</ScreenTitle>
+      <ScreenTitle>{phrase('Change log')}</ScreenTitle>
       <Filters filter={filter} />
       <Changes filter={filter} />
     </div>

@@ -8,6 +8,7 @@ import { count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { columnLabel, recordLabel, sentenceCase, valueText } from '#renderer/parts/record-text.ts'
 import { useSaving } from '#renderer/parts/save-form.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 /** Takes the last save back, after showing what it did. That is a save of its own, and stands in the log. */
 export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {
@@ -19,7 +20,7 @@ export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {
     (revision: number, by) => client.log.undo({ revision, by }),
     () => {
       setStep(null)
-      onUndone('Undone.')
+      onUndone(phrase('Undone.'))
     },
   )
   const changesOf = ({ subject, action, fields }: LogEntry) => {
@@ -36,9 +37,9 @@ export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {
   return (
     <>
       <Button disabled={!last} onClick={() => setStep(last ?? null)}>
-        Undo last…
+        {phrase('Undo last…')}
       </Button>
-      <Dialog opened={step !== null} onClose={close} title="Undo the last save" size="lg">
+      <Dialog opened={step !== null} onClose={close} title={phrase('Undo the last save')} size="lg">
         {step && (
           <>
             <p>
@@ -52,14 +53,14 @@ export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {
                   {changesOf(entry)}
                 </li>
               ))}
-              {step.more > 0 && <li>and {count(step.more)} more</li>}
+              {step.more > 0 && <li>{phrase('and {more} more', { more: count(step.more) })}</li>}
             </ul>
             {step.problem !== null && (
               <p role="alert">
-                <strong>Cannot be undone.</strong> {step.problem}
+                <strong>{phrase('Cannot be undone.')}</strong> {step.problem}
               </p>
             )}
-            {undo.error && <ProblemNotice title="Nothing was undone" error={undo.error} />}
+            {undo.error && <ProblemNotice title={phrase('Nothing was undone')} error={undo.error} />}
             <div className="flow">
               <Button
                 variant="filled"
@@ -68,9 +69,9 @@ export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {
                 loading={undo.isPending}
                 onClick={() => void undo.send(step.revision)}
               >
-                Undo this
+                {phrase('Undo this')}
               </Button>
-              <Button onClick={close}>Close</Button>
+              <Button onClick={close}>{phrase('Close')}</Button>
             </div>
           </>
         )}

@@ -7,11 +7,12 @@ import { api, client } from '#renderer/client/api.ts'
 import { changeParams, hrefOf, useAddress } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
-import { count, counted, useMeasures } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { UnitLinks } from '#renderer/parts/links.tsx'
 import { Papers } from '#renderer/parts/papers.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { Earlier, Rate } from './rate.tsx'
 import { RateList } from './rate-list.tsx'
 import './monday-screen.css'
@@ -21,9 +22,9 @@ const monthsBack = 36
 const untilCurrentMs = 1500
 
 function Fleet({ page: { fleet, month, before, yearBefore } }: { page: MondayPage }) {
-  if (fleet === null) return <p>Nothing was weighed in {month}.</p>
+  if (fleet === null) return <p>{phrase('Nothing was weighed in {month}.', { month })}</p>
   return (
-    <dl className="flow monday-fleet" aria-label="The fleet">
+    <dl className="flow monday-fleet" aria-label={phrase('The fleet')}>
       <div>
         <dt>{month}</dt>
         <dd>
@@ -31,18 +32,21 @@ function Fleet({ page: { fleet, month, before, yearBefore } }: { page: MondayPag
             <Rate of={fleet} />
           </strong>
           <span className="monday-of">
-            {count(fleet.over)} of {counted(fleet.weighings, 'weighing')} over a limit
+            {phrase('{over} of {weighings, plural, one {# weighing} other {# weighings}} over a limit', {
+              over: count(fleet.over),
+              weighings: fleet.weighings,
+            })}
           </span>
         </dd>
       </div>
       <div>
-        <dt>Month before, {before}</dt>
+        <dt>{phrase('Month before, {before}', { before })}</dt>
         <dd>
           <Earlier of={fleet.before} />
         </dd>
       </div>
       <div>
-        <dt>Year before, {yearBefore}</dt>
+        <dt>{phrase('Year before, {yearBefore}', { yearBefore })}</dt>
         <dd>
           <Earlier of={fleet.yearBefore} />
         </dd>
@@ -54,9 +58,9 @@ function Fleet({ page: { fleet, month, before, yearBefore } }: { page: MondayPag
 function LookBack({ lookBack: { total, rows }, from, to }: Pick<MondayPage, 'lookBack' | 'from' | 'to'>) {
   const { times } = useMeasures()
   return (
-    <Section className="section" title="Loads that are judged otherwise by now">
+    <Section className="section" title={phrase('Loads that are judged otherwise by now')}>
       {total === 0 ? (
-        <p className="quiet">No verdict of this month has changed.</p>
+        <p className="quiet">{phrase('No verdict of this month has changed.')}</p>
       ) : (
         <ul className="monday-changed">
           {rows.map(({ id, weighedAt, units, lookBack, verdict }) => (
@@ -70,7 +74,9 @@ function LookBack({ lookBack: { total, rows }, from, to }: Pick<MondayPage, 'loo
       )}
       {total > rows.length && (
         <p>
-          <a href={hrefOf('heavy', null, { from, to, changed: 'yes' })}>All {count(total)} in the Heavy Log</a>
+          <a href={hrefOf('heavy', null, { from, to, changed: 'yes' })}>
+            {phrase('All {total} in the Heavy Log', { total: count(total) })}
+          </a>
         </p>
       )}
     </Section>
@@ -94,53 +100,55 @@ export function MondayScreen() {
   return (
     <div className="page stack monday">
       <header className="flow head">
-        <ScreenTitle tab="Monday’s page">Who ran heavy</ScreenTitle>
+        <ScreenTitle tab={phrase('Monday’s page')}>{phrase('Who ran heavy')}</ScreenTitle>
         <search className="monday-month">
           <NativeSelect
-            aria-label="Month"
+            aria-label={phrase('Month')}
             value={shown}
             data={months.includes(shown) ? months : [shown, ...months]}
             onChange={({ currentTarget: { value } }) => changeParams({ month: value === last ? null : value })}
           />
         </search>
-        <Papers papers={[['Save as PDF', () => client.heavy.mondayPdf(input)]]} />
+        <Papers papers={[[phrase('Save as PDF'), () => client.heavy.mondayPdf(input)]]} />
       </header>
-      <Answer to={page} waiting="Counting the month…" failed="The month could not be counted">
+      <Answer to={page} waiting={phrase('Counting the month…')} failed={phrase('The month could not be counted')}>
         {(found) => {
           const { from, to } = found
           return (
             <>
               <Fleet page={found} />
               <p className="monday-words">
-                Each rate is drawn towards the fleet’s of its month, so that one bad day of a rarely used truck does not
-                top the list, and stands with its 95 % interval. The lane of loading is not in the record, so lanes are
-                not told apart.
+                {phrase(
+                  'Each rate is drawn towards the fleet’s of its month, so that one bad day of a rarely used truck does not top the list, and stands with its 95 % interval. The lane of loading is not in the record, so lanes are not told apart.',
+                )}
               </p>
               <RateList
-                title="By unit"
-                none="No unit was weighed."
-                unnamed="no unit"
+                title={phrase('By unit')}
+                none={phrase('No unit was weighed.')}
+                unnamed={phrase('no unit')}
                 list={found.units}
                 page={found}
                 hrefOf={(unit) => hrefOf('heavy', null, { unit, from, to })}
               />
               {found.drivers === null ? (
-                <Section className="section" title="By driver">
-                  <p className="quiet">The House Rules keep drivers’ names off screens and papers.</p>
+                <Section className="section" title={phrase('By driver')}>
+                  <p className="quiet">{phrase('The House Rules keep drivers’ names off screens and papers.')}</p>
                 </Section>
               ) : (
                 <RateList
-                  title="By driver"
-                  none="No ticket and no reading of this month names a driver. A driver column in tickets.csv or readings.csv brings names in."
-                  unnamed="not named"
+                  title={phrase('By driver')}
+                  none={phrase(
+                    'No ticket and no reading of this month names a driver. A driver column in tickets.csv or readings.csv brings names in.',
+                  )}
+                  unnamed={phrase('not named')}
                   list={found.drivers}
                   page={found}
                 />
               )}
               <RateList
-                title="By yard"
-                none="No unit was weighed."
-                unnamed="no yard"
+                title={phrase('By yard')}
+                none={phrase('No unit was weighed.')}
+                unnamed={phrase('no yard')}
                 list={found.yards}
                 page={found}
                 hrefOf={(yard) => hrefOf('heavy', null, { yard, from, to })}

@@ -2,6 +2,8 @@ import type { MondayPage, MondayRow } from '#core/contracts/heavy.ts'
 import { count } from '#renderer/parts/format.ts'
 import { Section } from '#renderer/parts/section.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { Earlier, Rate } from './rate.tsx'
 
 interface RateListProps {
@@ -37,22 +39,22 @@ export function RateList({ title, none, unnamed, list: { total, rows }, page, hr
           className="monday-table"
           frame="wide"
           caption={title}
-          label={`Rates ${title.toLowerCase()}`}
+          label={phrase('Rates {title}', { title: title.toLowerCase() })}
           rows={rows}
           keyOf={({ name: called }) => called ?? ''}
           columns={[
-            ['Name', name],
-            ['Weighings', ({ weighings }) => count(weighings), 'figure'],
-            ['Over', ({ over }) => count(over), 'figure'],
-            ['Rate, 95 %', (row) => <Rate of={row} />, 'figure'],
+            [phrase('Name'), name],
+            [phrase('Weighings'), ({ weighings }) => count(weighings), 'figure'],
+            [phrase('Over'), ({ over }) => count(over), 'figure'],
+            [phrase('Rate, 95 %'), (row) => <Rate of={row} />, 'figure'],
             [
-              'Against the fleet',
+              phrase('Against the fleet'),
               ({ standing, restsOn }) => (
                 <>
                   {standing === 'worse than the fleet' ? (
-                    <strong className="monday-worse">{standing}</strong>
+                    <strong className="monday-worse">{word(standing)}</strong>
                   ) : (
-                    <span className="quiet">{standing}</span>
+                    <span className="quiet">{word(standing)}</span>
                   )}
                   {restsOn.map((ground) => (
                     <div key={ground} className="quiet">
@@ -62,14 +64,22 @@ export function RateList({ title, none, unnamed, list: { total, rows }, page, hr
                 </>
               ),
             ],
-            [`Month before, ${page.before}`, ({ before }) => <Earlier of={before} />, 'figure'],
-            [`Year before, ${page.yearBefore}`, ({ yearBefore }) => <Earlier of={yearBefore} />, 'figure'],
+            [
+              phrase('Month before, {before}', { before: page.before }),
+              ({ before }) => <Earlier of={before} />,
+              'figure',
+            ],
+            [
+              phrase('Year before, {yearBefore}', { yearBefore: page.yearBefore }),
+              ({ yearBefore }) => <Earlier of={yearBefore} />,
+              'figure',
+            ],
           ]}
         />
       )}
       {total > rows.length && (
         <p className="quiet">
-          The first {count(rows.length)} of {count(total)}.
+          {phrase('The first {rows} of {total}.', { rows: count(rows.length), total: count(total) })}
         </p>
       )}
     </Section>

@@ -1,6 +1,8 @@
 import type { MondayRow } from '#core/contracts/heavy.ts'
 import { expanded } from '#core/words/coverage.ts'
 import { share } from '#renderer/parts/format.ts'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** A rate with its 95 % interval. */
 export const Rate = ({ of: { rate, u } }: { of: { readonly rate: number; readonly u: number } }) => (
@@ -11,12 +13,12 @@ export const Rate = ({ of: { rate, u } }: { of: { readonly rate: number; readonl
 
 /** The same of another month, and what became of it since. */
 export function Earlier({ of: row }: { of: MondayRow['before'] }) {
-  if (row === null) return <span className="quiet">not weighed</span>
+  if (row === null) return <span className="quiet">{phrase('not weighed')}</span>
   return (
     <>
       <Rate of={row} />
       <div className={row.change === 'no sure change' ? 'quiet' : 'monday-change'}>
-        {row.change === 'no sure change' ? row.change : `${row.change} now`}
+        {row.change === 'no sure change' ? word(row.change) : phrase('{change} now', { change: word(row.change) })}
       </div>
     </>
   )

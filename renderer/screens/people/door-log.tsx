@@ -3,6 +3,7 @@ import { api } from '#renderer/client/api.ts'
 import { Answer, ShowMore, rowsOf } from '#renderer/parts/answer.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 const logMs = 15_000
 
@@ -20,17 +21,21 @@ export function DoorLog() {
   )
   return (
     <>
-      <Answer to={log} waiting="Reading the log of the door…" failed="The log of the door could not be read" />
+      <Answer
+        to={log}
+        waiting={phrase('Reading the log of the door…')}
+        failed={phrase('The log of the door could not be read')}
+      />
       <SheetTable
         frame="people-log"
-        caption="What has happened at the door"
+        caption={phrase('What has happened at the door')}
         rows={rowsOf(log)}
         keyOf={({ id }) => id}
         named={1}
         columns={[
-          ['When', ({ at }) => times.moment(at), 'nowrap'],
-          ['What', ({ what }) => what],
-          ['From', ({ address }) => address || 'the house machine'],
+          [phrase('When'), ({ at }) => times.moment(at), 'nowrap'],
+          [phrase('What'), ({ what }) => what],
+          [phrase('From'), ({ address }) => address || phrase('the house machine')],
         ]}
       />
       <ShowMore list={log} />

@@ -5,6 +5,7 @@ import type { InvitationLink } from '#core/contracts/people.ts'
 import { client } from '#renderer/client/api.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { RightsFields, type TypedRights, unitsIn } from './rights-fields.tsx'
 
 const start: TypedRights = { role: 'counter', units: '' }
@@ -22,7 +23,7 @@ export function Invite({ onLink }: { onLink: (link: InvitationLink) => void }) {
     },
   })
   return (
-    <Section className="section" title="Invite somebody">
+    <Section className="section" title={phrase('Invite somebody')}>
       <form
         className="people-rights"
         onSubmit={(event) => {
@@ -31,7 +32,7 @@ export function Invite({ onLink }: { onLink: (link: InvitationLink) => void }) {
         }}
       >
         <TextInput
-          label="Name"
+          label={phrase('Name')}
           value={name}
           required
           withAsterisk={false}
@@ -41,10 +42,10 @@ export function Invite({ onLink }: { onLink: (link: InvitationLink) => void }) {
         />
         <RightsFields value={rights} onType={setRights} />
         <Button type="submit" variant="filled" loading={invite.isPending}>
-          Make a link
+          {phrase('Make a link')}
         </Button>
       </form>
-      {invite.error && <ProblemNotice title="Nobody was invited" error={invite.error} />}
+      {invite.error && <ProblemNotice title={phrase('Nobody was invited')} error={invite.error} />}
     </Section>
   )
 }

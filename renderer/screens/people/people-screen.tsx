@@ -7,6 +7,7 @@ import { useMeasures } from '#renderer/parts/format.ts'
 import { Notice } from '#renderer/parts/problem-notice.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { DoorLog } from './door-log.tsx'
 import { Invite } from './invite.tsx'
 import { PeopleTable } from './people-table.tsx'
@@ -17,10 +18,12 @@ function LinkNotice({ link: { name, token, address, until } }: { link: Invitatio
   const { times } = useMeasures()
   const text = `${address ?? (location.protocol === 'https:' ? location.origin : 'https://ADDRESS:PORT')}/#/welcome/${token}`
   return (
-    <Notice kind="done" title={`A link for ${name}`} arrives>
+    <Notice kind="done" title={phrase('A link for {name}', { name })} arrives>
       <p>
-        Hand it to {name} and to nobody else: whoever opens it chooses the password. It is good once, until{' '}
-        {times.moment(until)}, and is not shown again.
+        {phrase(
+          'Hand it to {name} and to nobody else: whoever opens it chooses the password. It is good once, until {until}, and is not shown again.',
+          { name, until: times.moment(until) },
+        )}
       </p>
       <p className="people-link">
         <code>{text}</code>
@@ -38,12 +41,14 @@ export function PeopleScreen() {
   const [link, setLink] = useState<InvitationLink | null>(null)
   return (
     <div className="page people">
-      <ScreenTitle>People</ScreenTitle>
+      <ScreenTitle>{phrase('People')}</ScreenTitle>
       <p>
-        Who may sign in from another desk. A name is given once and for good, since the change log names people by it.
+        {phrase(
+          'Who may sign in from another desk. A name is given once and for good, since the change log names people by it.',
+        )}
       </p>
       {link && <LinkNotice key={link.token} link={link} />}
-      <Answer to={list} waiting="Asking who may come in…" failed="The people could not be listed">
+      <Answer to={list} waiting={phrase('Asking who may come in…')} failed={phrase('The people could not be listed')}>
         {({ people }) => (
           <>
             <PeopleTable people={people} onLink={setLink} />
@@ -51,7 +56,7 @@ export function PeopleScreen() {
           </>
         )}
       </Answer>
-      <Section className="section" title="At the door">
+      <Section className="section" title={phrase('At the door')}>
         <DoorLog />
       </Section>
     </div>

@@ -8,40 +8,49 @@ import { count, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { RightsFields, typedRights, unitsIn } from './rights-fields.tsx'
 
-const stateWords = { active: 'may sign in', invited: 'has a link', ended: 'may no longer sign in' } as const
+const stateWords = {
+  active: phrase('may sign in'),
+  invited: phrase('has a link'),
+  ended: phrase('may no longer sign in'),
+} as const
 
 const stateOf = ({ state, linkUntil }: ListedPerson): string =>
-  state === 'invited' && linkUntil === null ? 'link ran out' : stateWords[state]
+  state === 'invited' && linkUntil === null ? phrase('link ran out') : stateWords[state]
 
 function Sessions({ person }: { person: ListedPerson }) {
   const { times } = useMeasures()
   const end = useMutation({ mutationFn: (session: number) => client.people.endSessions({ session }) })
   return (
     <>
-      <h3>Sessions</h3>
-      {end.error && <ProblemNotice title="The session goes on" error={end.error} />}
+      <h3>{phrase('Sessions')}</h3>
+      {end.error && <ProblemNotice title={phrase('The session goes on')} error={end.error} />}
       {person.sessions.length === 0 ? (
-        <p className="quiet">{person.name} is signed in nowhere.</p>
+        <p className="quiet">{phrase('{name} is signed in nowhere.', { name: person.name })}</p>
       ) : (
         <SheetTable
           frame=""
-          caption={`Sessions of ${person.name}`}
+          caption={phrase('Sessions of {name}', { name: person.name })}
           rows={person.sessions}
           keyOf={({ id }) => id}
           columns={[
-            ['Since', ({ begunAt }) => times.moment(begunAt), 'nowrap'],
-            ['Last seen', ({ seenAt }) => times.moment(seenAt), 'nowrap'],
-            ['From', ({ address, browser }) => <span title={browser}>{address}</span>],
+            [phrase('Since'), ({ begunAt }) => times.moment(begunAt), 'nowrap'],
+            [phrase('Last seen'), ({ seenAt }) => times.moment(seenAt), 'nowrap'],
+            [phrase('From'), ({ address, browser }) => <span title={browser}>{address}</span>],
             [
-              'Steps',
+              phrase('Steps'),
               ({ id, own }) =>
                 own ? (
-                  'this one'
+                  phrase('this one')
                 ) : (
-                  <LinkButton about={`from ${person.name}`} disabled={end.isPending} onClick={() => end.mutate(id)}>
-                    End
+                  <LinkButton
+                    about={phrase('from {name}', { name: person.name })}
+                    disabled={end.isPending}
+                    onClick={() => end.mutate(id)}
+                  >
+                    {phrase('End')}
                   </LinkButton>
                 ),
               'steps',
@@ -87,20 +96,22 @@ function PersonSheet({ person, onLink, onClose }: PersonSheetProps) {
         >
           <RightsFields value={rights} onType={setRights} />
           <Button type="submit" variant="filled" loading={change.isPending}>
-            Save
+            {phrase('Save')}
           </Button>
         </form>
       )}
-      {change.isSuccess && <Notice kind="done" as="h3" title="Saved; other sessions of this person have ended." />}
-      {error && <ProblemNotice title="Nothing was changed" error={error} />}
+      {change.isSuccess && (
+        <Notice kind="done" as="h3" title={phrase('Saved; other sessions of this person have ended.')} />
+      )}
+      {error && <ProblemNotice title={phrase('Nothing was changed')} error={error} />}
       {state !== 'ended' && <Sessions person={person} />}
       <div className="flow">
         <Button loading={newLink.isPending} onClick={() => newLink.mutate()}>
-          {state === 'ended' ? 'Let in again by a link' : 'New link for the password'}
+          {state === 'ended' ? phrase('Let in again by a link') : phrase('New link for the password')}
         </Button>
         {state !== 'ended' && (
           <Button loading={end.isPending} onClick={() => end.mutate()}>
-            Let {name} in no longer
+            {phrase('Let {name} in no longer', { name })}
           </Button>
         )}
       </div>
@@ -118,7 +129,7 @@ export function PeopleTable({ people, onLink }: PeopleTableProps) {
   const { times } = useMeasures()
   const [openId, setOpenId] = useState<number | null>(null)
   const person = people.find(({ id }) => id === openId)
-  if (people.length === 0) return <p>Nobody may sign in yet. Invite a manager first.</p>
+  if (people.length === 0) return <p>{phrase('Nobody may sign in yet. Invite a manager first.')}</p>
   return (
     <>
       <SheetTable

@@ -1,5 +1,7 @@
 import { NativeSelect, TextInput } from '@mantine/core'
 import { type Role, roleWords, roles } from '#core/words/roles.ts'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** What a person may do, as it is typed. */
 export interface TypedRights {
@@ -29,9 +31,9 @@ export const RightsFields = ({ value, onType }: RightsFieldsProps) => (
   <>
     <NativeSelect
       size="xs"
-      label="Role"
+      label={phrase('Role')}
       value={value.role}
-      data={roles.map((role) => ({ value: role, label: `${role}: ${roleWords[role]}` }))}
+      data={roles.map((role) => ({ value: role, label: `${word(role)}: ${roleWords[role]}` }))}
       onChange={({ currentTarget }) =>
         onType({ ...value, role: roles.find((role) => role === currentTarget.value) ?? value.role })
       }
@@ -39,7 +41,7 @@ export const RightsFields = ({ value, onType }: RightsFieldsProps) => (
     {value.role === 'driver' && (
       <TextInput
         className="people-wide"
-        label="Units, with commas between them"
+        label={phrase('Units, with commas between them')}
         value={value.units}
         maxLength={4000}
         onChange={({ currentTarget }) => onType({ ...value, units: currentTarget.value })}

@@ -6,6 +6,7 @@ import { Answer } from '#renderer/parts/answer.tsx'
 import { FirstWeight, NextStepLine, firstStepsOf, nextOf } from '#renderer/parts/first-weight.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 /** A fleet without units: the way to the first weight, and the two ways to get a whole fleet at once. */
 export function NoUnits() {
@@ -13,12 +14,13 @@ export function NoUnits() {
   const steps = useQuery(api.fleet.firstSteps.queryOptions())
   return (
     <div className="roster-empty">
-      <ScreenTitle tab="Roster">First weight</ScreenTitle>
+      <ScreenTitle tab={phrase('Roster')}>{phrase('First weight')}</ScreenTitle>
       <p>
-        From an empty file to the first weight off a gauge takes six steps. Each is a form that the app has anyway; what
-        is saved stays, and the way goes on from here whenever you come back.
+        {phrase(
+          'From an empty file to the first weight off a gauge takes six steps. Each is a form that the app has anyway; what is saved stays, and the way goes on from here whenever you come back.',
+        )}
       </p>
-      <Answer to={steps} waiting="Looking at the file…" failed="The steps could not be read">
+      <Answer to={steps} waiting={phrase('Looking at the file…')} failed={phrase('The steps could not be read')}>
         {(found) => (
           <>
             <FirstWeight found={found} />
@@ -29,26 +31,27 @@ export function NoUnits() {
                 component="a"
                 href={nextOf(firstStepsOf(found))?.href ?? hrefOf('fleet')}
               >
-                {found.yard || found.scale ? 'Go on' : 'Start'}
+                {found.yard || found.scale ? phrase('Go on') : phrase('Start')}
               </Button>
             </div>
           </>
         )}
       </Answer>
-      <h2>Is there a record already?</h2>
+      <h2>{phrase('Is there a record already?')}</h2>
       <p>
-        A fleet folder fills it at once: plain CSV files with units, tickets, readings and calibrations. The demo fleet
-        shows what the screens look like with one.
+        {phrase(
+          'A fleet folder fills it at once: plain CSV files with units, tickets, readings and calibrations. The demo fleet shows what the screens look like with one.',
+        )}
       </p>
       <div className="roster-ways">
         <Button size="sm" component="a" href={hrefOf('folder')}>
-          Import a fleet folder
+          {phrase('Import a fleet folder')}
         </Button>
         <Button size="sm" loading={demo.isPending} onClick={() => demo.mutate(undefined)}>
-          Open the demo fleet
+          {phrase('Open the demo fleet')}
         </Button>
       </div>
-      {demo.isError && <ProblemNotice title="The demo fleet could not be opened" error={demo.error} />}
+      {demo.isError && <ProblemNotice title={phrase('The demo fleet could not be opened')} error={demo.error} />}
     </div>
   )
 }

@@ -7,6 +7,8 @@ import { changeParams } from '#renderer/parts/address.ts'
 import { count } from '#renderer/parts/format.ts'
 import { TrustShape, trustColour } from '#renderer/parts/marks.tsx'
 import { findingTitle, sentenceCase, trustMeanings } from '#renderer/parts/record-text.ts'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { type RosterView, isFiltered, noFilter } from './roster-view.ts'
 
 /** Search and filters; each change is a new address, so Back undoes it. */
@@ -18,8 +20,8 @@ export function RosterFilters({ view, rows }: { view: RosterView; rows: readonly
       <AddressText
         name="text"
         className="roster-search"
-        aria-label="Search units"
-        placeholder="Search number, make, model, yard"
+        aria-label={phrase('Search units')}
+        placeholder={phrase('Search number, make, model, yard')}
         type="search"
         onKeyDown={(event) => {
           if (event.key !== 'ArrowDown') return
@@ -29,21 +31,21 @@ export function RosterFilters({ view, rows }: { view: RosterView; rows: readonly
       />
       <AddressChoice
         name="kind"
-        heard="Kind"
-        all="Every kind"
-        options={unitKinds.map((kind) => ({ value: kind, label: sentenceCase(`${kind}s`) }))}
+        heard={phrase('Kind')}
+        all={phrase('Every kind')}
+        options={unitKinds.map((kind) => ({ value: kind, label: sentenceCase(`${word(kind)}s`) }))}
       />
-      <AddressChoice name="yard" heard="Yard" all="Every yard" options={yards} />
+      <AddressChoice name="yard" heard={phrase('Yard')} all={phrase('Every yard')} options={yards} />
       <AddressChoice
         name="finding"
-        heard="Finding"
-        all="With or without findings"
+        heard={phrase('Finding')}
+        all={phrase('With or without findings')}
         options={findingCodes
           .filter((code) => present.has(code) || code === view.finding)
           .map((code) => ({ value: code, label: findingTitle(code) }))}
       />
-      {rows.some(({ retired }) => retired) && <AddressCheck name="retired" label="Retired too" />}
-      {isFiltered(view) && <Button onClick={() => changeParams(noFilter)}>Clear filters</Button>}
+      {rows.some(({ retired }) => retired) && <AddressCheck name="retired" label={phrase('Retired too')} />}
+      {isFiltered(view) && <Button onClick={() => changeParams(noFilter)}>{phrase('Clear filters')}</Button>}
     </search>
   )
 }
@@ -65,7 +67,7 @@ export function TrustStrip({ counts, notSensed, chosen, onChange }: TrustStripPr
   }
   return (
     // biome-ignore lint/a11y/useSemanticElements: a fieldset is for form fields, these are switches
-    <div className="strip" role="group" aria-label="Units by trust">
+    <div className="strip" role="group" aria-label={phrase('Units by trust')}>
       {trustStates.map((trust) => (
         <button
           key={trust}
@@ -77,7 +79,7 @@ export function TrustStrip({ counts, notSensed, chosen, onChange }: TrustStripPr
         >
           <span className="strip-word">
             <TrustShape trust={trust} />
-            {trust}
+            {word(trust)}
           </span>
           <span className="strip-count">{count(counts[trust])}</span>
           <svg className="strip-share" width="100%" height="3" aria-hidden="true">
@@ -86,9 +88,11 @@ export function TrustStrip({ counts, notSensed, chosen, onChange }: TrustStripPr
         </button>
       ))}
       <div className="strip-total">
-        <span className="strip-word">units</span>
+        <span className="strip-word">{phrase('units')}</span>
         <span className="strip-count">{count(total)}</span>
-        {notSensed > 0 && <span className="quiet">{count(notSensed)} not sensed</span>}
+        {notSensed > 0 && (
+          <span className="quiet">{phrase('{notSensed} not sensed', { notSensed: count(notSensed) })}</span>
+        )}
       </div>
     </div>
   )

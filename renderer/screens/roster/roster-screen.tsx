@@ -9,6 +9,7 @@ import { Answer } from '#renderer/parts/answer.tsx'
 import { CabCards } from '#renderer/parts/cab-cards.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { Papers } from '#renderer/parts/papers.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { FirstLine, NoUnits } from './no-units.tsx'
 import { RosterFilters, TrustStrip } from './roster-filters.tsx'
 import './roster-screen.css'
@@ -26,8 +27,10 @@ function WeighThisWeek() {
   const more = data.trips.length - named.length
   return (
     <a className="roster-weigh" href={hrefOf('shop', null, { part: 'weigh' })}>
-      Weigh this week: {named.join(', ')}
-      {more > 0 && ` and ${count(more)} more`}
+      {phrase('Weigh this week: {named}{more}', {
+        named: named.join(', '),
+        more: more > 0 && phrase(' and {more} more', { more: count(more) }),
+      })}
     </a>
   )
 }
@@ -62,9 +65,13 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
     <>
       <div className="roster-top">
         <div className="roster-title">
-          <h1 tabIndex={-1}>Roster</h1>
+          <h1 tabIndex={-1}>{phrase('Roster')}</h1>
           <output className="quiet">
-            {count(filtered.rows.length)} of {count(rows.length)} units, as of {times.moment(asOf)}
+            {phrase('{rows} of {rows2} units, as of {asOf}', {
+              rows: count(filtered.rows.length),
+              rows2: count(rows.length),
+              asOf: times.moment(asOf),
+            })}
           </output>
           <WeighThisWeek />
         </div>
@@ -77,11 +84,11 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
         />
         <div className="flow roster-tools">
           <RosterFilters view={view} rows={rows} />
-          <CabCards units={sensed} label="Cab cards" make={(of) => client.cabCard.make(of)} />
+          <CabCards units={sensed} label={phrase('Cab cards')} make={(of) => client.cabCard.make(of)} />
           <Papers
             papers={[
-              ['Save as spreadsheet', () => client.roster.export({ units: shown, format: 'spreadsheet' })],
-              ['Save as PDF', () => client.roster.export({ units: shown, format: 'pdf' })],
+              [phrase('Save as spreadsheet'), () => client.roster.export({ units: shown, format: 'spreadsheet' })],
+              [phrase('Save as PDF'), () => client.roster.export({ units: shown, format: 'pdf' })],
             ]}
             disabled={shown.length === 0}
           />
@@ -102,8 +109,8 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
         />
       ) : (
         <div className="roster-none">
-          <p>No unit matches these filters.</p>
-          <Button onClick={() => changeParams(noFilter)}>Show every unit</Button>
+          <p>{phrase('No unit matches these filters.')}</p>
+          <Button onClick={() => changeParams(noFilter)}>{phrase('Show every unit')}</Button>
         </div>
       )}
     </>
@@ -115,10 +122,10 @@ export function RosterScreen() {
   const roster = useQuery(api.roster.list.queryOptions())
   return (
     <div className="roster">
-      {roster.data?.rows.length !== 0 && <title>Roster · Tareline</title>}
+      {roster.data?.rows.length !== 0 && <title>{phrase('Roster · Tareline')}</title>}
       {!roster.data && (
         <div className="roster-wait">
-          <Answer to={roster} waiting="Reading the units…" failed="The units could not be read" />
+          <Answer to={roster} waiting={phrase('Reading the units…')} failed={phrase('The units could not be read')} />
         </div>
       )}
       {roster.data &&

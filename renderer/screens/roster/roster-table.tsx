@@ -9,6 +9,8 @@ import { type LineColumn, LineGrid, type LineSort, useLines } from '#renderer/pa
 import { TrustMark } from '#renderer/parts/marks.tsx'
 import { findingTitle } from '#renderer/parts/record-text.ts'
 import { useArrival } from '#renderer/parts/screen-title.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { type RosterColumn, naturalKey } from './roster-view.ts'
 
 /** When a unit must be seen to, `nextDue`, and why. */
@@ -20,10 +22,10 @@ interface UnitDue {
 type DueFacts = Pick<RosterRow, 'trust' | 'worstFinding' | 'findingCodes' | 'dueOn'>
 
 function whyDue({ trust, worstFinding, findingCodes }: DueFacts): string {
-  if (trust === 'uncalibrated') return 'no line'
-  if (trust === 'upset') return 'work since calibration'
-  if (trust === 'doubtful') return worstFinding ? findingTitle(worstFinding).toLowerCase() : 'line in doubt'
-  return findingCodes.includes('uncertainty-over-tolerance') ? 'uncertainty' : 'age'
+  if (trust === 'uncalibrated') return phrase('no line')
+  if (trust === 'upset') return phrase('work since calibration')
+  if (trust === 'doubtful') return worstFinding ? findingTitle(worstFinding).toLowerCase() : phrase('line in doubt')
+  return findingCodes.includes('uncertainty-over-tolerance') ? phrase('uncertainty') : phrase('age')
 }
 
 function dueOf(row: DueFacts): UnitDue | null {
@@ -65,30 +67,30 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
   const columns: readonly Column[] = [
     {
       id: 'unit',
-      head: 'Unit',
+      head: phrase('Unit'),
       key: ({ unit }) => naturalKey(unit),
       draw: ({ unit, kind, retired }) => (
         <a href={hrefOf('unit', unit)} tabIndex={-1}>
           <span className="roster-unit">{unit}</span>
           <span className="quiet">
             {' '}
-            {kind}
-            {retired && ', retired'}
+            {word(kind)}
+            {retired && phrase(', retired')}
           </span>
         </a>
       ),
     },
     {
       id: 'trust',
-      head: 'Trust',
-      note: 'Trust of the unit’s worst axle group',
+      head: phrase('Trust'),
+      note: phrase('Trust of the unit’s worst axle group'),
       key: ({ trust }) => (trust === null ? undefined : trustRank(trust)),
       within: worseStandingFirst,
       draw: ({ trust }) => <TrustMark trust={trust} />,
     },
     {
       id: 'finding',
-      head: 'Worst finding',
+      head: phrase('Worst finding'),
       key: ({ worstFinding }) => worstFinding ?? undefined,
       draw: ({ worstFinding, findingCodes }) =>
         worstFinding === null ? (
@@ -102,43 +104,49 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
     },
     {
       id: 'age',
-      head: 'Calibrated',
-      note: 'Age of the oldest calibration in force',
+      head: phrase('Calibrated'),
+      note: phrase('Age of the oldest calibration in force'),
       isFigure: true,
       key: ({ calibratedAt }) => daysFrom(calibratedAt),
       draw: ({ calibratedAt }) =>
         calibratedAt === null ? (
           <Blank />
         ) : (
-          <span title={times.day(calibratedAt)}>{count(times.daysFrom(calibratedAt, asOf))} d ago</span>
+          <span title={times.day(calibratedAt)}>
+            {phrase('{calibratedAt} d ago', { calibratedAt: count(times.daysFrom(calibratedAt, asOf)) })}
+          </span>
         ),
     },
-    { id: 'due', head: 'Next due', key: dueKey, draw: (row) => <Due row={row} asOf={asOf} /> },
+    { id: 'due', head: phrase('Next due'), key: dueKey, draw: (row) => <Due row={row} asOf={asOf} /> },
     {
       id: 'uncertainty',
-      head: `At limit, ${weight.symbol}`,
-      note: 'What a weight at the limit is good to by the line in use, 95 % and what it lies off; the worst group',
+      head: phrase('At limit, {weightSymbol}', { weightSymbol: weight.symbol }),
+      note: phrase(
+        'What a weight at the limit is good to by the line in use, 95 % and what it lies off; the worst group',
+      ),
       isFigure: true,
       key: ({ uLimitLb }) => uLimitLb ?? undefined,
       draw: ({ uLimitLb }) => (uLimitLb === null ? <Blank /> : weight.plusMinusFigure(uLimitLb)),
     },
     {
       id: 'cell',
-      head: 'Oldest cell',
-      note: 'Age of the oldest sensor cell',
+      head: phrase('Oldest cell'),
+      note: phrase('Age of the oldest sensor cell'),
       isFigure: true,
       key: ({ cellSince }) => daysFrom(cellSince),
       draw: ({ cellSince }) =>
         cellSince === null ? (
           <Blank />
         ) : (
-          <span title={`In since ${times.day(cellSince)}`}>{count(times.daysFrom(cellSince, asOf))} d</span>
+          <span title={phrase('In since {cellSince}', { cellSince: times.day(cellSince) })}>
+            {count(times.daysFrom(cellSince, asOf))} d
+          </span>
         ),
     },
-    { id: 'yard', head: 'Yard', key: ({ yard }) => yard ?? undefined, draw: ({ yard }) => yard ?? <Blank /> },
+    { id: 'yard', head: phrase('Yard'), key: ({ yard }) => yard ?? undefined, draw: ({ yard }) => yard ?? <Blank /> },
     {
       id: 'model',
-      head: 'Make and model',
+      head: phrase('Make and model'),
       key: ({ make, model }) => [make, model].filter(Boolean).join(' ') || undefined,
       draw: ({ make, model, modelYear }) => [make, model, modelYear].filter(Boolean).join(' ') || <Blank />,
     },
@@ -206,7 +214,7 @@ export function RosterTable({ rows, asOf, sort, at, onSort, onSelect, onOpen }: 
 
   return (
     <LineGrid
-      label="Units"
+      label={phrase('Units')}
       className="roster-table"
       grid={grid}
       lines={lines}

@@ -8,6 +8,7 @@ import { OutcomeMark } from '#renderer/parts/marks.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { Section } from '#renderer/parts/section.tsx'
 import { PathForm } from '#renderer/parts/source-chooser.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { Overdue } from './overdue.tsx'
 
 type Second = NonNullable<SafekeepingPage['second']>
@@ -20,28 +21,34 @@ function Known({ second: { folder, newest, sameDisk, failure, overdueDays } }: {
         as="lines"
         facts={[
           [
-            'Folder',
+            phrase('Folder'),
             <span key="folder" className="safekeeping-place">
               {folder}
             </span>,
           ],
-          ['Newest there', newest === null ? 'none yet' : `the copy of ${times.moment(newest.madeAt)}`],
+          [
+            phrase('Newest there'),
+            newest === null
+              ? phrase('none yet')
+              : phrase('the copy of {madeAt}', { madeAt: times.moment(newest.madeAt) }),
+          ],
           failure !== null && [
-            'Last attempt',
+            phrase('Last attempt'),
             <>
-              <OutcomeMark well={false} word="failed" />
-              {failure} It is tried again every quarter of an hour.
+              <OutcomeMark well={false} word={phrase('failed')} />
+              {phrase('{failure} It is tried again every quarter of an hour.', { failure })}
             </>,
           ],
         ]}
       />
       {sameDisk === true && (
         <p>
-          This folder is on the same disk as the fleet file: when that disk breaks, both are gone. A folder on another
-          disk, a drive or a network share is safer.
+          {phrase(
+            'This folder is on the same disk as the fleet file: when that disk breaks, both are gone. A folder on another disk, a drive or a network share is safer.',
+          )}
         </p>
       )}
-      <Overdue days={overdueDays} what="No new copy has arrived there" />
+      <Overdue days={overdueDays} what={phrase('No new copy has arrived there')} />
     </>
   )
 }
@@ -51,32 +58,33 @@ export function SecondPlace({ page: { second, lastCopy } }: { page: SafekeepingP
   const choose = useMutation(api.safekeeping.chooseSecond.mutationOptions())
   const bring = useMutation(api.safekeeping.copyToSecond.mutationOptions())
   return (
-    <Section className="section" title="A second place">
+    <Section className="section" title={phrase('A second place')}>
       <p>
-        For a disk that breaks or a computer that is gone: the newest copy is brought to another disk, drive or network
-        share as well, with its attachments, and read back there. A drive that is away keeps nobody from saving.
+        {phrase(
+          'For a disk that breaks or a computer that is gone: the newest copy is brought to another disk, drive or network share as well, with its attachments, and read back there. A drive that is away keeps nobody from saving.',
+        )}
       </p>
       {second && <Known second={second} />}
       {second && (
         <div className="flow">
           <Button disabled={lastCopy === null} loading={bring.isPending} onClick={() => bring.mutate(undefined)}>
-            Bring the newest copy there now
+            {phrase('Bring the newest copy there now')}
           </Button>
           <Button loading={choose.isPending} onClick={() => choose.mutate({ folder: null })}>
-            Bring no more copies there
+            {phrase('Bring no more copies there')}
           </Button>
         </div>
       )}
       <PathForm
         key={second?.folder ?? ''}
-        label={second ? 'Another folder in its place' : 'Folder for the second copies'}
-        placeholder="Full path of a folder on another disk"
-        action={second ? 'Use this one' : 'Keep copies there too'}
+        label={second ? phrase('Another folder in its place') : phrase('Folder for the second copies')}
+        placeholder={phrase('Full path of a folder on another disk')}
+        action={second ? phrase('Use this one') : phrase('Keep copies there too')}
         busy={choose.isPending}
         onPath={(folder) => choose.mutate({ folder })}
       />
-      {choose.isError && <ProblemNotice title="The second place was not changed" error={choose.error} />}
-      {bring.isError && <ProblemNotice title="The copy was not brought there" error={bring.error} />}
+      {choose.isError && <ProblemNotice title={phrase('The second place was not changed')} error={choose.error} />}
+      {bring.isError && <ProblemNotice title={phrase('The copy was not brought there')} error={bring.error} />}
     </Section>
   )
 }

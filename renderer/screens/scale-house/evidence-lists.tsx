@@ -10,6 +10,7 @@ import { type Quantity, count, useMeasures } from '#renderer/parts/format.ts'
 import { unknownText } from '#renderer/parts/record-text.ts'
 import { type Columns, SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { VoidCalibration } from '#renderer/parts/void-calibration.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 /** What the address narrows a list to. */
 function useListFilter(): Pick<EvidenceListInput, 'text' | 'unit'> {
@@ -51,17 +52,17 @@ function EvidenceList<Row extends { readonly id: number; readonly voided?: unkno
   return (
     <>
       <search className="flow evidence-filters">
-        <AddressText name="text" type="search" label="Find" placeholder={searched} />
-        <AddressText name="unit" label="Unit" />
+        <AddressText name="text" type="search" label={phrase('Find')} placeholder={searched} />
+        <AddressText name="unit" label={phrase('Unit')} />
       </search>
       <Answer
         to={list}
-        waiting="Reading the record…"
-        failed="The list could not be read"
-        way={<Button onClick={() => changeParams({ unit: null, text: null })}>Clear the search</Button>}
+        waiting={phrase('Reading the record…')}
+        failed={phrase('The list could not be read')}
+        way={<Button onClick={() => changeParams({ unit: null, text: null })}>{phrase('Clear the search')}</Button>}
       />
       {list.data && rows.length === 0 && (
-        <p className="sheet-none">{params.get('text') || params.get('unit') ? 'Nothing matches.' : none}</p>
+        <p className="sheet-none">{params.get('text') || params.get('unit') ? phrase('Nothing matches.') : none}</p>
       )}
       {rows.length > 0 && (
         <>
@@ -75,7 +76,7 @@ function EvidenceList<Row extends { readonly id: number; readonly voided?: unkno
             columns={columns}
           />
           <p className="quiet">
-            {count(rows.length)} shown, newest first. <ShowMore list={list} />
+            {phrase('{rows} shown, newest first.', { rows: count(rows.length) })} <ShowMore list={list} />
           </p>
         </>
       )}
@@ -102,10 +103,22 @@ const Places = ({
 
 function Standing({ voided, line }: Pick<CalibrationRow, 'voided' | 'line'>) {
   const { weight, slope, times } = useMeasures()
-  if (voided) return `voided ${times.moment(voided.at)}${voided.by ? ` by ${voided.by}` : ''}: ${voided.reason}`
-  if (!line) return <span className="quiet">not in use</span>
-  const atLimit = line.uLimitLb === null ? '' : `, ${weight.plusMinus(line.uLimitLb)} at the limit (95 %)`
-  return `in use: ${weight.estimate(line.a)} + ${slope.text(line.b)}${atLimit}`
+  if (voided)
+    return phrase('voided {at}{by}: {reason}', {
+      at: times.moment(voided.at),
+      by: voided.by ? phrase(' by {by}', { by: voided.by }) : '',
+      reason: voided.reason,
+    })
+  if (!line) return <span className="quiet">{phrase('not in use')}</span>
+  const atLimit =
+    line.uLimitLb === null
+      ? ''
+      : phrase(', {uLimitLb} at the limit (95 %)', { uLimitLb: weight.plusMinus(line.uLimitLb) })
+  return phrase('in use: {estimate} + {text}{atLimit}', {
+    estimate: weight.estimate(line.a),
+    text: slope.text(line.b),
+    atLimit,
+  })
 }
 
 /** Every calibration, voided ones among them: they are never edited. */
@@ -118,13 +131,13 @@ export function CalibrationsPart() {
   return (
     <EvidenceList
       list={list}
-      searched="Unit, group or person"
-      none="No calibration yet. Weigh a unit at two loads or more at the Weigh-in."
-      caption="Calibrations, newest first"
+      searched={phrase('Unit, group or person')}
+      none={phrase('No calibration yet. Weigh a unit at two loads or more at the Weigh-in.')}
+      caption={phrase('Calibrations, newest first')}
       columns={[
-        ['Calibrated', ({ calibratedAt }) => times.moment(calibratedAt), 'nowrap'],
+        [phrase('Calibrated'), ({ calibratedAt }) => times.moment(calibratedAt), 'nowrap'],
         [
-          'Group',
+          phrase('Group'),
           ({ unit, group }) => (
             <a href={hrefOf('unit', unit, { group })}>
               {unit} {group}
@@ -132,11 +145,11 @@ export function CalibrationsPart() {
           ),
           'nowrap',
         ],
-        ['By', ({ by }) => by ?? unknownText],
-        ['Points', ({ points }) => count(points), 'figure'],
-        ['Line', ({ voided, line }) => <Standing voided={voided} line={line} />],
+        [phrase('By'), ({ by }) => by ?? unknownText],
+        [phrase('Points'), ({ points }) => count(points), 'figure'],
+        [phrase('Line'), ({ voided, line }) => <Standing voided={voided} line={line} />],
         [
-          'Void',
+          phrase('Void'),
           ({ id, unit, group, calibratedAt, voided }) =>
             !voided && (
               <VoidCalibration
@@ -161,19 +174,19 @@ export function ReadingsPart() {
   return (
     <EvidenceList
       list={list}
-      searched="Name of the reading"
-      none="No reading yet. Type one at Weigh now or the Weigh-in, or import a fleet folder."
-      caption="Readings, newest first"
+      searched={phrase('Name of the reading')}
+      none={phrase('No reading yet. Type one at Weigh now or the Weigh-in, or import a fleet folder.')}
+      caption={phrase('Readings, newest first')}
       columns={[
-        ['Taken', ({ takenAt }) => times.moment(takenAt), 'nowrap'],
-        ['Reading', ({ id, reading }) => <a href={hrefOf('reading', String(id))}>{reading}</a>, 'nowrap'],
+        [phrase('Taken'), ({ takenAt }) => times.moment(takenAt), 'nowrap'],
+        [phrase('Reading'), ({ id, reading }) => <a href={hrefOf('reading', String(id))}>{reading}</a>, 'nowrap'],
         [
-          'Ticket',
+          phrase('Ticket'),
           ({ ticketId, ticket }) =>
             ticketId === null ? null : <a href={hrefOf('ticket', String(ticketId))}>{ticket}</a>,
         ],
-        ['Lift axles', ({ lift }) => lift ?? unknownText],
-        ['Pressures as read', ({ pressures }) => <Places parts={pressures} quantity={pressure} />],
+        [phrase('Lift axles'), ({ lift }) => lift ?? unknownText],
+        [phrase('Pressures as read'), ({ pressures }) => <Places parts={pressures} quantity={pressure} />],
       ]}
     />
   )
@@ -189,22 +202,22 @@ export function TicketsPart() {
   return (
     <EvidenceList
       list={list}
-      searched="Number or scale"
-      none="No ticket yet. Enter the first at the Weigh-in, or import a fleet folder."
-      caption="Tickets, newest first"
+      searched={phrase('Number or scale')}
+      none={phrase('No ticket yet. Enter the first at the Weigh-in, or import a fleet folder.')}
+      caption={phrase('Tickets, newest first')}
       columns={[
-        ['Weighed', ({ weighedAt }) => times.moment(weighedAt), 'nowrap'],
-        ['Ticket', ({ id, number }) => <a href={hrefOf('ticket', String(id))}>{number}</a>],
-        ['Scale', ({ scale }) => scale],
+        [phrase('Weighed'), ({ weighedAt }) => times.moment(weighedAt), 'nowrap'],
+        [phrase('Ticket'), ({ id, number }) => <a href={hrefOf('ticket', String(id))}>{number}</a>],
+        [phrase('Scale'), ({ scale }) => scale],
         [
-          'Weights',
+          phrase('Weights'),
           ({ units, weights }) =>
             weights.length === 0 ? units.join(', ') : <Places parts={weights} quantity={weight} />,
         ],
-        ['Gross', ({ grossLb }) => (grossLb === null ? unknownText : weight.text(grossLb)), 'figure'],
-        ['Readings', ({ readings }) => count(readings), 'figure'],
-        ['Lines', ({ lines }) => count(lines), 'figure'],
-        ['Scans', ({ attachments }) => count(attachments), 'figure'],
+        [phrase('Gross'), ({ grossLb }) => (grossLb === null ? unknownText : weight.text(grossLb)), 'figure'],
+        [phrase('Readings'), ({ readings }) => count(readings), 'figure'],
+        [phrase('Lines'), ({ lines }) => count(lines), 'figure'],
+        [phrase('Scans'), ({ attachments }) => count(attachments), 'figure'],
       ]}
     />
   )

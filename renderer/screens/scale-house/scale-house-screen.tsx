@@ -1,15 +1,16 @@
 import { Button } from '@mantine/core'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { CalibrationsPart, ReadingsPart, TicketsPart } from './evidence-lists.tsx'
 import './scale-house-screen.css'
 import { ScalesPart } from './scales-part.tsx'
 
 const parts = {
-  scales: { label: 'Scales', component: ScalesPart },
-  tickets: { label: 'Tickets', component: TicketsPart },
-  readings: { label: 'Readings', component: ReadingsPart },
-  calibrations: { label: 'Calibrations', component: CalibrationsPart },
+  scales: { label: phrase('Scales'), component: ScalesPart },
+  tickets: { label: phrase('Tickets'), component: TicketsPart },
+  readings: { label: phrase('Readings'), component: ReadingsPart },
+  calibrations: { label: phrase('Calibrations'), component: CalibrationsPart },
 } as const
 
 const isPart = (name: string | null): name is keyof typeof parts => name !== null && Object.hasOwn(parts, name)
@@ -21,8 +22,8 @@ export function ScaleHouseScreen({ subject }: { subject: string | null }) {
   return (
     <div className="page scales">
       <div className="flow scale-house-head">
-        <ScreenTitle tab={`${label} · Scale House`}>Scale House</ScreenTitle>
-        <nav className="scale-house-parts" aria-label="Parts of the Scale House">
+        <ScreenTitle tab={phrase('{label} · Scale House', { label })}>{phrase('Scale House')}</ScreenTitle>
+        <nav className="scale-house-parts" aria-label={phrase('Parts of the Scale House')}>
           {Object.entries(parts).map(([part, each]) => (
             <a key={part} href={hrefOf('scale-house', part)} aria-current={part === name ? 'page' : undefined}>
               {each.label}
@@ -30,13 +31,13 @@ export function ScaleHouseScreen({ subject }: { subject: string | null }) {
           ))}
         </nav>
         <Button component="a" href={hrefOf('weigh-in')}>
-          Enter tickets at the Weigh-in
+          {phrase('Enter tickets at the Weigh-in')}
         </Button>
         <Button component="a" href={hrefOf('calibrate')}>
-          Calibrate from the record
+          {phrase('Calibrate from the record')}
         </Button>
         <Button component="a" href={hrefOf('foreign')}>
-          Import a CSV file
+          {phrase('Import a CSV file')}
         </Button>
       </div>
       <section aria-labelledby="part-title">

@@ -8,11 +8,14 @@ import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { DismissFinding, SetAsideList } from '#renderer/parts/dismiss-finding.tsx'
 import { Facts } from '#renderer/parts/facts.tsx'
-import { count, counted, decimal, ratio, useMeasures } from '#renderer/parts/format.ts'
+import { count, decimal, ratio, useMeasures } from '#renderer/parts/format.ts'
 import { IntervalBar, sharedReach } from '#renderer/parts/interval-bar.tsx'
 import { SeverityMark } from '#renderer/parts/marks.tsx'
 import { Papers } from '#renderer/parts/papers.tsx'
 import { Scrolls, SheetHead } from '#renderer/parts/sheet-table.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 
 interface Figure {
   readonly value: number
@@ -38,12 +41,12 @@ function FleetFigures({ leveling, wander }: { leveling: Figure; wander: Figure }
       </strong>{' '}
       <span className="quiet">
         {u === null ? (
-          <>
-            <a href={hrefOf('house-rules', null, { text: rule })}>House Rules</a>, until the fleet’s own history is long
-            enough
-          </>
+          <Phrase
+            text="<link>House Rules</link>, until the fleet’s own history is long enough"
+            with={{ link: (words) => <a href={hrefOf('house-rules', null, { text: rule })}>{words}</a> }}
+          />
         ) : (
-          `95 %, from ${count(checks)} check weighings of the fleet`
+          phrase('95 %, from {checks} check weighings of the fleet', { checks: count(checks) })
         )}
       </span>
     </>
@@ -53,14 +56,14 @@ function FleetFigures({ leveling, wander }: { leveling: Figure; wander: Figure }
       as="lines"
       facts={[
         [
-          'Leveling repeatability',
+          phrase('Leveling repeatability'),
           shown(leveling, pressure.symbol, 'leveling'),
-          'how closely one load gives the same pressure again',
+          phrase('how closely one load gives the same pressure again'),
         ],
         [
-          'Wander of a line',
-          shown(wander, `${pressure.symbol} per root month`, 'wander'),
-          'how far a healthy line moves in a month',
+          phrase('Wander of a line'),
+          shown(wander, phrase('{pressureSymbol} per root month', { pressureSymbol: pressure.symbol }), 'wander'),
+          phrase('how far a healthy line moves in a month'),
         ],
       ]}
     />
@@ -88,7 +91,7 @@ const barOf = ({ verdict, biasPercent, uPercent, tolerancePercent }: ScaleRow, u
 
 /** A recorded figure, or the usual one marked as such. */
 const Recorded = ({ own, text }: { own: boolean; text: string }) =>
-  own ? text : <span className="quiet">{text}, House Rules</span>
+  own ? text : <span className="quiet">{phrase('{text}, House Rules', { text })}</span>
 
 interface BiasProps {
   readonly scale: ScaleRow
@@ -104,9 +107,10 @@ function Bias({ scale, usual, reach, isOnly }: BiasProps) {
     return (
       <td colSpan={3} className="quiet">
         {isOnly
-          ? 'With one scale nothing tells its error from that of the lines: its certificate speaks for it.'
-          : 'Not known yet: it takes enough tickets that have a reading and the weight of the group, of units that ' +
-            'are weighed on other scales too.'}
+          ? phrase('With one scale nothing tells its error from that of the lines: its certificate speaks for it.')
+          : phrase(
+              'Not known yet: it takes enough tickets that have a reading and the weight of the group, of units that are weighed on other scales too.',
+            )}
       </td>
     )
   const text = biasText(scale)
@@ -114,9 +118,13 @@ function Bias({ scale, usual, reach, isOnly }: BiasProps) {
     <>
       <td className="figure">{text}</td>
       <td>
-        <IntervalBar {...bar} reach={reach} label={`Bias ${text}, tolerance ± ${ratio(bar.tolerance)} %`} />
+        <IntervalBar
+          {...bar}
+          reach={reach}
+          label={phrase('Bias {text}, tolerance ± {tolerance} %', { text, tolerance: ratio(bar.tolerance) })}
+        />
       </td>
-      <td className="nowrap">{scale.verdict}</td>
+      <td className="nowrap">{word(scale.verdict)}</td>
     </>
   )
 }
@@ -139,7 +147,7 @@ function ScaleLines({ scale, usual, reach, isOnly }: BiasProps) {
         </td>
         <td className="figure">
           {elevationFt === null ? (
-            <span className="quiet">unknown</span>
+            <span className="quiet">{phrase('unknown')}</span>
           ) : (
             `${count(length.shown(elevationFt))} ${length.symbol}`
           )}
@@ -150,7 +158,10 @@ function ScaleLines({ scale, usual, reach, isOnly }: BiasProps) {
             <>
               {count(weighings)}{' '}
               <span className="quiet">
-                of {count(groups)} groups since {times.day(since)}
+                <Phrase
+                  text="of {groups} groups since {since}"
+                  with={{ groups: count(groups), since: times.day(since) }}
+                />
               </span>
             </>
           )}
@@ -159,13 +170,13 @@ function ScaleLines({ scale, usual, reach, isOnly }: BiasProps) {
       {finding !== null && (
         <tr className="scale-finding">
           <td colSpan={9}>
-            <SeverityMark severity="warn" /> {finding.message} <span className="quiet">Next: </span>
+            <SeverityMark severity="warn" /> {finding.message} <span className="quiet">{phrase('Next:')} </span>
             {finding.nextStep}{' '}
             <DismissFinding
-              title={`Scale biased, ${name}`}
+              title={phrase('Scale biased, {name}', { name })}
               message={finding.message}
               focusAfter="part-title"
-              returnsWith="another weighing on it"
+              returnsWith={phrase('another weighing on it')}
               onDismiss={(dismissal) => client.finding.dismiss({ id: finding.id, ...dismissal })}
             />
           </td>
@@ -181,15 +192,15 @@ export function ScaleTable({ scales, usual }: { scales: readonly ScaleRow[]; usu
   const reach = sharedReach(bars)
   return (
     <table className="sheet-table scale-table">
-      <caption className="unheard">Scales</caption>
+      <caption className="unheard">{phrase('Scales')}</caption>
       <SheetHead
         heads={[
-          ['Scale'],
-          ['Tickets', 'figure'],
-          ['Division', 'figure'],
-          ['Tolerance', 'figure'],
-          ['Elevation', 'figure'],
-          ['Bias, 95 %', 'figure'],
+          [phrase('Scale')],
+          [phrase('Tickets'), 'figure'],
+          [phrase('Division'), 'figure'],
+          [phrase('Tolerance'), 'figure'],
+          [phrase('Elevation'), 'figure'],
+          [phrase('Bias, 95 %'), 'figure'],
           bars.length === 0
             ? [null]
             : [
@@ -199,8 +210,8 @@ export function ScaleTable({ scales, usual }: { scales: readonly ScaleRow[]; usu
                   <span>{`+${decimal(reach)} %`}</span>
                 </span>,
               ],
-          ['Verdict'],
-          ['From weighings'],
+          [phrase('Verdict')],
+          [phrase('From weighings')],
         ]}
       />
       <tbody>
@@ -242,31 +253,38 @@ function Scales({ list: { scales, crossCheck, setAside, asOf, leveling, wander }
   if (scales.length === 0)
     return (
       <p>
-        No scale is recorded. <a href={hrefOf('fleet', null, { add: 'scale' })}>Add the scale</a> that the tickets come
-        from, or <a href={hrefOf('folder')}>import a fleet folder</a> with scales.csv and tickets.csv.
+        <Phrase
+          text="No scale is recorded. <link>Add the scale</link> that the tickets come from, or <link2>import a fleet folder</link2> with scales.csv and tickets.csv."
+          with={{
+            link: (words) => <a href={hrefOf('fleet', null, { add: 'scale' })}>{words}</a>,
+            link2: (words) => <a href={hrefOf('folder')}>{words}</a>,
+          }}
+        />
       </p>
     )
   return (
     <>
       {scales.length > 1 && (
         <p className="scales-words">
-          A scale’s bias is what the tickets weighed on it have in common: the same units are weighed on several scales,
-          so a line that is off shows on all of them, a scale that is off shows in all its units. What all scales have
-          in common no ticket shows: there the tolerances speak that they are certified to. + means that a scale shows
-          too much. The bar is where the bias lies with 95 % confidence, the shaded part the scale’s own tolerance. A
-          scale surely beyond its tolerance, and most likely beyond {usual.biasTolerances} times it, is called biased.
+          {phrase(
+            'A scale’s bias is what the tickets weighed on it have in common: the same units are weighed on several scales, so a line that is off shows on all of them, a scale that is off shows in all its units. What all scales have in common no ticket shows: there the tolerances speak that they are certified to. + means that a scale shows too much. The bar is where the bias lies with 95 % confidence, the shaded part the scale’s own tolerance. A scale surely beyond its tolerance, and most likely beyond {biasTolerances} times it, is called biased.',
+            { biasTolerances: usual.biasTolerances },
+          )}
         </p>
       )}
-      <Papers papers={[['Save as spreadsheet', () => client.scales.export()]]} />
-      <Scrolls label="Scales and their bias">
+      <Papers papers={[[phrase('Save as spreadsheet'), () => client.scales.export()]]} />
+      <Scrolls label={phrase('Scales and their bias')}>
         <ScaleTable scales={scales} usual={usual} />
       </Scrolls>
       <ScaleAdvice scales={scales} crossCheck={crossCheck} />
       <SetAsideList setAside={setAside} />
-      <h3>The fleet’s own figures</h3>
+      <h3>{phrase('The fleet’s own figures')}</h3>
       <FleetFigures leveling={leveling} wander={wander} />
       <p className="quiet">
-        {counted(scales.length, 'scale')}, judged for {times.day(asOf)}.
+        <Phrase
+          text="{scales, plural, one {# scale} other {# scales}}, judged for {asOf}."
+          with={{ scales: scales.length, asOf: times.day(asOf) }}
+        />
       </p>
     </>
   )
@@ -276,8 +294,8 @@ function Scales({ list: { scales, crossCheck, setAside, asOf, leveling, wander }
 export const ScalesPart = () => (
   <Answer
     to={useQuery(api.scales.list.queryOptions())}
-    waiting="Reading the scales…"
-    failed="The scales could not be read"
+    waiting={phrase('Reading the scales…')}
+    failed={phrase('The scales could not be read')}
   >
     {(list) => <Scales list={list} />}
   </Answer>

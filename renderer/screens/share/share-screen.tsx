@@ -8,6 +8,7 @@ import { useMeasures } from '#renderer/parts/format.ts'
 import { Section } from '#renderer/parts/section.tsx'
 import { Notice } from '#renderer/parts/problem-notice.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { QrCode } from './qr-code.tsx'
 import './share-screen.css'
 
@@ -18,14 +19,16 @@ function Trust({ house }: { house: HouseFacts }) {
   const { authority } = house
   if (!authority) return null
   return (
-    <Section className="section stack" title="So that a desk trusts it">
+    <Section className="section stack" title={phrase('So that a desk trusts it')}>
       <p>
-        Each desk is given the file of the fleet’s authority once: by the page {house.addresses[0]}trust, or on a stick.
-        The figure of the authority that a desk shows must be the one above before it is trusted.
+        {phrase(
+          'Each desk is given the file of the fleet’s authority once: by the page {addresses}trust, or on a stick. The figure of the authority that a desk shows must be the one above before it is trusted.',
+          { addresses: house.addresses[0] },
+        )}
       </p>
       <p>
         <a href={authorityHref(authority.certificate)} download="tareline-authority.crt">
-          Save the authority’s file
+          {phrase('Save the authority’s file')}
         </a>
       </p>
       {trustSteps.map(({ system, steps }) => (
@@ -48,22 +51,22 @@ function Served({ house }: { house: HouseFacts }) {
   return (
     <>
       {house.trouble !== null && (
-        <Notice kind="problem" title="The certificate">
+        <Notice kind="problem" title={phrase('The certificate')}>
           <p>{house.trouble}</p>
         </Notice>
       )}
       <div className="flow share-way">
-        <QrCode text={first} label={`QR code of ${first}`} />
+        <QrCode text={first} label={phrase('QR code of {first}', { first })} />
         <Facts
           as="lines"
           facts={[
-            ['Address', <strong key="first">{first}</strong>],
-            others.length > 0 && ['Also', others.join(' ')],
-            house.authority && ['SHA-256 of the authority', house.authority.fingerprint],
-            ['SHA-256 of the certificate', house.fingerprint],
+            [phrase('Address'), <strong key="first">{first}</strong>],
+            others.length > 0 && [phrase('Also'), others.join(' ')],
+            house.authority && [phrase('SHA-256 of the authority'), house.authority.fingerprint],
+            [phrase('SHA-256 of the certificate'), house.fingerprint],
             [
-              'The certificate ends',
-              `${times.day(house.endsAt)}; ${house.authority ? 'it is made anew before' : 'put the next one into its folder before'}`,
+              phrase('The certificate ends'),
+              `${times.day(house.endsAt)}; ${house.authority ? phrase('it is made anew before') : phrase('put the next one into its folder before')}`,
             ],
           ]}
         />
@@ -79,12 +82,15 @@ const quoted = (path: string) => (/^[\w./:\\-]+$/.test(path) ? path : `"${path}"
 const Alone = ({ file }: { file: string }) => (
   <>
     <p>
-      This machine works alone. One machine of the fleet can serve the fleet file to all desks: it stays on, runs
-      Tareline without a window, and every desk opens it in a browser, over HTTPS on the fleet’s own network.
+      {phrase(
+        'This machine works alone. One machine of the fleet can serve the fleet file to all desks: it stays on, runs Tareline without a window, and every desk opens it in a browser, over HTTPS on the fleet’s own network.',
+      )}
     </p>
-    <p>On the machine that is to do that, end Tareline and run this where Tareline lies:</p>
+    <p>{phrase('On the machine that is to do that, end Tareline and run this where Tareline lies:')}</p>
     <pre className="share-command">npm run -s tareline -- house --db {quoted(file)} --port 8443</pre>
-    <p>It shows the address, its QR code and what desks need to trust it; this page shows the same there.</p>
+    <p>
+      {phrase('It shows the address, its QR code and what desks need to trust it; this page shows the same there.')}
+    </p>
   </>
 )
 
@@ -93,8 +99,8 @@ export function ShareScreen() {
   const asked = useQuery(api.house.facts.queryOptions({ refetchOnMount: 'always' }))
   return (
     <div className="page stack share">
-      <ScreenTitle>Share this fleet</ScreenTitle>
-      <Answer to={asked} waiting="Looking who serves this fleet…" failed="This could not be told">
+      <ScreenTitle>{phrase('Share this fleet')}</ScreenTitle>
+      <Answer to={asked} waiting={phrase('Looking who serves this fleet…')} failed={phrase('This could not be told')}>
         {({ house, file }) => (house ? <Served house={house} /> : <Alone file={file} />)}
       </Answer>
     </div>

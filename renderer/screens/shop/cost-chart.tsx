@@ -3,13 +3,14 @@ import type { BenchCostView } from '#core/contracts/bench.ts'
 import { money } from '#core/words/text.ts'
 import { count, decimal } from '#renderer/parts/format.ts'
 import { Plot, ReadOut, axisStyle } from '#renderer/parts/plot.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 /** Swaps made, deaths suffered and deaths avoided by month. */
 export default function CostChart({ months }: Pick<BenchCostView, 'months'>) {
   return (
     <Plot
       name="cost"
-      title="Swaps and deaths by month; the table holds the same numbers."
+      title={phrase('Swaps and deaths by month; the table holds the same numbers.')}
       heightPx={260}
       rows={months}
       upright={false}
@@ -35,9 +36,9 @@ export default function CostChart({ months }: Pick<BenchCostView, 'months'>) {
         {({ month, swaps, deathsAvoided, deaths, dollars }) => (
           <div className="chart-reading">
             <strong>{month}</strong>
-            <div>{count(swaps)} swaps</div>
-            <div>{decimal(deathsAvoided)} deaths avoided</div>
-            <div>{count(deaths)} deaths</div>
+            <div>{phrase('{swaps} swaps', { swaps: count(swaps) })}</div>
+            <div>{phrase('{deathsAvoided} deaths avoided', { deathsAvoided: decimal(deathsAvoided) })}</div>
+            <div>{phrase('{deaths} deaths', { deaths: count(deaths) })}</div>
             <div>{money(dollars)}</div>
           </div>
         )}

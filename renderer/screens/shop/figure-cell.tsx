@@ -4,6 +4,7 @@ import { parseTypedNumber } from '#core/words/measures.ts'
 import { type Range, describeRange } from '#core/words/vocabulary.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { useSaving } from '#renderer/parts/save-form.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 interface FigureCellProps {
   /** What the figure is, heard only. */
@@ -38,7 +39,11 @@ export function FigureCell({ label, value, range, whole = false, placeholder, sa
       (figure !== undefined && figure >= range.min && figure <= range.max && (!whole || Number.isInteger(figure)))
     if (!fits) {
       setProblem(
-        `“${typed.trim()}” is not accepted; ${whole ? 'a whole number' : 'a number'} from ${describeRange(range)} is.`,
+        phrase('“{typed}” is not accepted; {whole} from {range} is.', {
+          typed: typed.trim(),
+          whole: whole ? phrase('a whole number') : phrase('a number'),
+          range: describeRange(range),
+        }),
       )
       return
     }

@@ -2,19 +2,20 @@ import { useMemo } from 'react'
 import { XAxis } from 'recharts'
 import { chance, count } from '#renderer/parts/format.ts'
 import { Band, Curve, Level, Plot, QuantityAxis, ReadOut, axisStyle, labelStyle } from '#renderer/parts/plot.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { type LifeRow, type LifeStratum, lifeRows, stratumName } from './life-words.ts'
 
 function Reading({ row: { days, seen, law, lawBand } }: { row: LifeRow }) {
   return (
     <div className="chart-reading">
-      <strong>{count(days)} days</strong>
-      {seen !== undefined && <div>{chance(seen)} still alive on record</div>}
+      <strong>{phrase('{days} days', { days: count(days) })}</strong>
+      {seen !== undefined && <div>{phrase('{seen} still alive on record', { seen: chance(seen) })}</div>}
       {law !== undefined && (
         <div>
-          {chance(law)} by the law{' '}
+          {phrase('{law} by the law', { law: chance(law) })}{' '}
           {lawBand && (
             <span className="quiet">
-              ({chance(lawBand[0])} to {chance(lawBand[1])})
+              {phrase('({chance} to {chance2})', { chance: chance(lawBand[0]), chance2: chance(lawBand[1]) })}
             </span>
           )}
         </div>
@@ -30,10 +31,10 @@ export default function LifeChart({ stratum }: { stratum: LifeStratum }) {
   return (
     <Plot
       name="life"
-      title={
-        `Cells still alive by age, ${stratumName(stratum)}. ` +
-        'The arrow keys go along the ages; the table holds the numbers.'
-      }
+      title={phrase(
+        'Cells still alive by age, {stratum}. The arrow keys go along the ages; the table holds the numbers.',
+        { stratum: stratumName(stratum) },
+      )}
       heightPx={320}
       rows={rows}
       margin={{ bottom: 16 }}
@@ -44,7 +45,7 @@ export default function LifeChart({ stratum }: { stratum: LifeStratum }) {
         type="number"
         domain={[0, 'dataMax']}
         tickFormatter={count}
-        label={{ ...labelStyle, value: 'Age, days', position: 'insideBottom', offset: -8 }}
+        label={{ ...labelStyle, value: phrase('Age, days'), position: 'insideBottom', offset: -8 }}
       />
       <QuantityAxis
         name="Still alive"
@@ -63,12 +64,16 @@ export default function LifeChart({ stratum }: { stratum: LifeStratum }) {
       />
       <Curve dataKey="law" connectNulls />
       <Curve dataKey="seen" type="stepAfter" stroke="var(--t-ink)" strokeWidth={1.6} connectNulls />
-      <Level x={swapAgeDays} text={`swap a new one by day ${count(swapAgeDays)}`} at="insideBottomRight" />
+      <Level
+        x={swapAgeDays}
+        text={phrase('swap a new one by day {swapAgeDays}', { swapAgeDays: count(swapAgeDays) })}
+        at="insideBottomRight"
+      />
       <Level
         x={predictedLifeDays}
         stroke="var(--t-line-strong)"
         strokeDasharray="none"
-        text={`half have failed by day ${count(predictedLifeDays)}`}
+        text={phrase('half have failed by day {predictedLifeDays}', { predictedLifeDays: count(predictedLifeDays) })}
       />
       <ReadOut rows={rows} at={({ days }) => days}>
         {(row) => <Reading row={row} />}

@@ -1,18 +1,19 @@
 import type { BenchLivesView } from '#core/contracts/bench.ts'
 import { count, decimal } from '#renderer/parts/format.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 export type LifeStratum = BenchLivesView['strata'][number]
 
 /** A reporting interval as people say it: `30 s`, `5 min`, `2 h`. */
 export function intervalWords(seconds: number | null): string {
-  if (seconds === null) return 'interval unknown'
+  if (seconds === null) return phrase('interval unknown')
   if (seconds < 120) return `${count(seconds)}\u00a0s`
-  const [value, unit] = seconds < 7200 ? [seconds / 60, 'min'] : [seconds / 3600, 'h']
+  const [value, unit] = seconds < 7200 ? [seconds / 60, phrase('min')] : [seconds / 3600, 'h']
   return `${Number.isInteger(value) ? count(value) : decimal(value)}\u00a0${unit}`
 }
 
 export const stratumName = ({ cell, reportEveryS }: Pick<LifeStratum, 'cell' | 'reportEveryS'>): string =>
-  `${cell ?? 'cell unknown'}, ${reportEveryS === null ? intervalWords(null) : `every ${intervalWords(reportEveryS)}`}`
+  `${cell ?? phrase('cell unknown')}, ${reportEveryS === null ? intervalWords(null) : phrase('every {reportEveryS}', { reportEveryS: intervalWords(reportEveryS) })}`
 
 export const stratumKey = ({ cell, reportEveryS }: Pick<LifeStratum, 'cell' | 'reportEveryS'>): string =>
   `${cell ?? ''}|${reportEveryS ?? ''}`

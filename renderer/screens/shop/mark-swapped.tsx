@@ -5,16 +5,18 @@ import { Dialog } from '#renderer/parts/dialog.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { SaveForm, useSaveForm } from '#renderer/parts/save-form.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import type { CellToSwap } from './shop-view.ts'
 
 const reasonWords: Record<BatteryReason, string> = {
-  scheduled: 'scheduled: it still worked',
-  low: 'low: it reported low',
-  dead: 'dead: it had stopped',
-  new: 'new: first cell of the sensor',
+  scheduled: phrase('scheduled: it still worked'),
+  low: phrase('low: it reported low'),
+  dead: phrase('dead: it had stopped'),
+  new: phrase('new: first cell of the sensor'),
 }
 const reasonChoices = batteryReasons.map((value) => ({ value, label: reasonWords[value] }))
-const notSwapped = 'not swapped'
+const notSwapped = phrase('not swapped')
 
 interface MarkSwappedProps {
   cells: readonly CellToSwap[]
@@ -23,7 +25,7 @@ interface MarkSwappedProps {
 }
 
 /** The field of one cell's own reason; its text is empty where the reason of all holds. */
-const ownField = (serial: string) => `why ${serial}`
+const ownField = (serial: string) => phrase('why {serial}', { serial })
 
 function Form({ cells, onDone, onClose }: MarkSwappedProps) {
   const { times } = useMeasures()
@@ -42,7 +44,7 @@ function Form({ cells, onDone, onClose }: MarkSwappedProps) {
     check: (texts): Record<string, string> =>
       cells.some(({ serial }) => texts[ownField(serial)] !== notSwapped)
         ? {}
-        : { reason: 'No cell is left to mark: choose a reason for one at least.' },
+        : { reason: phrase('No cell is left to mark: choose a reason for one at least.') },
     save: (texts, by) =>
       client.bench.markSwapped({
         cells: cells.flatMap(({ serial }) => {
@@ -54,27 +56,43 @@ function Form({ cells, onDone, onClose }: MarkSwappedProps) {
         cell: texts['cell']?.trim() || null,
         by,
       }),
-    onSaved: ({ swapped }) => onDone(`${swapped === 1 ? '1 cell is' : `${count(swapped)} cells are`} marked swapped.`),
+    onSaved: ({ swapped }) =>
+      onDone(
+        phrase('{swapped} marked swapped.', {
+          swapped: swapped === 1 ? phrase('1 cell is') : phrase('{swapped} cells are', { swapped: count(swapped) }),
+        }),
+      ),
   })
   return (
     <SaveForm
       form={form}
-      saveLabel="Mark swapped"
-      failed="Nothing was recorded"
-      cancelLabel="Cancel"
+      saveLabel={phrase('Mark swapped')}
+      failed={phrase('Nothing was recorded')}
+      cancelLabel={phrase('Cancel')}
       onCancel={onClose}
     >
       {one && (
         <p>
-          The cell of sensor {cells[0]?.serial} <span className="quiet">{cells[0]?.place}</span>
+          <Phrase
+            text="The cell of sensor {serial} <span>{place}</span>"
+            with={{
+              serial: cells[0]?.serial,
+              span: (words) => <span className="quiet">{words}</span>,
+              place: cells[0]?.place,
+            }}
+          />
         </p>
       )}
       <div className="shop-swap">
-        <TextInput label="Swapped on" type="date" data-autofocus {...form.field('on')} />
-        <NativeSelect label={one ? 'Why' : 'Why, of all'} data={reasonChoices} {...form.field('reason')} />
+        <TextInput label={phrase('Swapped on')} type="date" data-autofocus {...form.field('on')} />
+        <NativeSelect
+          label={one ? phrase('Why') : phrase('Why, of all')}
+          data={reasonChoices}
+          {...form.field('reason')}
+        />
         <TextInput
-          label="New cell"
-          description="empty: the type on record for each sensor"
+          label={phrase('New cell')}
+          description={phrase('empty: the type on record for each sensor')}
           inputWrapperOrder={['label', 'input', 'description', 'error']}
           autoComplete="off"
           {...form.field('cell')}
@@ -82,23 +100,23 @@ function Form({ cells, onDone, onClose }: MarkSwappedProps) {
       </div>
       {!one && (
         <SheetTable
-          caption="Cells to mark swapped"
+          caption={phrase('Cells to mark swapped')}
           frame="shop-swap-cells"
           rows={cells}
           keyOf={({ serial }) => serial}
           columns={[
-            ['Sensor', ({ serial }) => serial, 'nowrap'],
-            ['On', ({ place }) => place],
+            [phrase('Sensor'), ({ serial }) => serial, 'nowrap'],
+            [phrase('On'), ({ place }) => place],
             [
-              'Why, of this one',
+              phrase('Why, of this one'),
               ({ serial }) => (
                 <NativeSelect
-                  aria-label={`Why, ${serial}`}
+                  aria-label={phrase('Why, {serial}', { serial })}
                   {...form.field(ownField(serial))}
                   data={[
-                    { value: '', label: 'as above' },
+                    { value: '', label: phrase('as above') },
                     ...reasonChoices,
-                    { value: notSwapped, label: 'not swapped: leave it out' },
+                    { value: notSwapped, label: phrase('not swapped: leave it out') },
                   ]}
                 />
               ),
@@ -107,7 +125,7 @@ function Form({ cells, onDone, onClose }: MarkSwappedProps) {
         />
       )}
       <p className="quiet">
-        Each is recorded on its own. Old cells are no toys: keep them from children, and recycle them.
+        {phrase('Each is recorded on its own. Old cells are no toys: keep them from children, and recycle them.')}
       </p>
     </SaveForm>
   )
@@ -119,7 +137,11 @@ export function MarkSwapped(props: MarkSwappedProps & { opened: boolean }) {
     <Dialog
       opened={props.opened}
       onClose={props.onClose}
-      title={props.cells.length > 1 ? `Mark ${count(props.cells.length)} cells swapped` : 'Mark cells swapped'}
+      title={
+        props.cells.length > 1
+          ? phrase('Mark {cells} cells swapped', { cells: count(props.cells.length) })
+          : phrase('Mark cells swapped')
+      }
       size={props.cells.length > 1 ? 'lg' : 'md'}
     >
       <Form {...props} />

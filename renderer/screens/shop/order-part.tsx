@@ -11,6 +11,8 @@ import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { Section } from '#renderer/parts/section.tsx'
 import { type Columns, SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { FigureCell } from './figure-cell.tsx'
 import { yardName } from './shop-view.ts'
 
@@ -18,7 +20,7 @@ type Row = BenchOrderView['rows'][number]
 type Price = BenchOrderView['prices'][number]
 type Format = Parameters<typeof client.bench.orderFile>[0]['format']
 
-const cellName = (cell: string | null): string => cell ?? 'unknown type'
+const cellName = (cell: string | null): string => cell ?? phrase('unknown type')
 const monthName = new Intl.DateTimeFormat('en-US', { month: 'short', year: 'numeric', timeZone: 'UTC' })
 const monthText = (month: string): string => monthName.format(new Date(`${month}-01`))
 
@@ -28,36 +30,39 @@ function Need({ need: { expected, low, high } }: { need: Row['need'] }) {
   return (
     <>
       {expected < 10 ? decimal(expected) : count(expected)}
-      <span className="shop-range">
-        {count(low)} to {count(high)}
-      </span>
+      <span className="shop-range">{phrase('{low} to {high}', { low: count(low), high: count(high) })}</span>
     </>
   )
 }
 
 const columnsOf = ({ months, through }: BenchOrderView): Columns<Row> => [
-  ['Cell', ({ cell }) => cellName(cell), 'nowrap'],
-  ['In service', ({ cells }) => count(cells), 'figure'],
-  ['Needed', ({ need }) => <Need need={need} />, 'figure', `From today through ${monthText(through)}`],
+  [phrase('Cell'), ({ cell }) => cellName(cell), 'nowrap'],
+  [phrase('In service'), ({ cells }) => count(cells), 'figure'],
   [
-    'On hand',
+    phrase('Needed'),
+    ({ need }) => <Need need={need} />,
+    'figure',
+    phrase('From today through {through}', { through: monthText(through) }),
+  ],
+  [
+    phrase('On hand'),
     ({ yard, cell, onHand }) =>
       cell === null ? (
-        <span className="quiet">name the type first</span>
+        <span className="quiet">{phrase('name the type first')}</span>
       ) : (
         <FigureCell
-          label={`Cells on hand, ${cell} at ${yardName(yard)}`}
+          label={phrase('Cells on hand, {cell} at {yard}', { cell, yard: yardName(yard) })}
           value={onHand}
           range={ranges.cellsOnHand}
           whole
-          placeholder="not counted"
+          placeholder={phrase('not counted')}
           save={(typed, was, by) => client.bench.setStock({ yard, cell, onHand: typed, was, by })}
         />
       ),
     'figure',
   ],
-  ['To order', ({ toOrder }) => <strong>{count(toOrder)}</strong>, 'figure'],
-  ['Cost', ({ dollars }) => money(dollars), 'figure'],
+  [phrase('To order'), ({ toOrder }) => <strong>{count(toOrder)}</strong>, 'figure'],
+  [phrase('Cost'), ({ dollars }) => money(dollars), 'figure'],
   ...months.map(
     (month, i) =>
       [
@@ -67,31 +72,31 @@ const columnsOf = ({ months, through }: BenchOrderView): Columns<Row> => [
           return need && <Need need={need} />
         },
         'figure',
-        i === 0 ? 'The rest of this month' : undefined,
+        i === 0 ? phrase('The rest of this month') : undefined,
       ] as Columns<Row>[number],
   ),
 ]
 
 const priceColumns: Columns<Price> = [
-  ['Cell', ({ cell }) => cellName(cell), 'nowrap'],
+  [phrase('Cell'), ({ cell }) => cellName(cell), 'nowrap'],
   [
-    'Price each, $',
+    phrase('Price each, $'),
     ({ cell, typed, dollars }) =>
       cell === null ? (
         money(dollars)
       ) : (
         <FigureCell
-          label={`Price of a ${cell}, dollars`}
+          label={phrase('Price of a {cell}, dollars', { cell })}
           value={typed}
           range={ranges.cellDollars}
-          placeholder={`${dollars}, House Rules`}
+          placeholder={phrase('{dollars}, House Rules', { dollars })}
           save={(price, was, by) => client.bench.setPrice({ cell, dollars: price, was, by })}
         />
       ),
     'figure',
   ],
-  ['To order', ({ toOrder }) => count(toOrder), 'figure'],
-  ['Cost', ({ total }) => money(total), 'figure'],
+  [phrase('To order'), ({ toOrder }) => count(toOrder), 'figure'],
+  [phrase('Cost'), ({ total }) => money(total), 'figure'],
 ]
 
 function Papers({ through }: { through: string }) {
@@ -107,11 +112,11 @@ function Papers({ through }: { through: string }) {
   return (
     <>
       <span className="shop-papers">
-        {button('pdf', 'Order list (PDF)')}
-        {button('spreadsheet', 'Spreadsheet')}
+        {button('pdf', phrase('Order list (PDF)'))}
+        {button('spreadsheet', phrase('Spreadsheet'))}
         {button('csv', 'CSV')}
       </span>
-      {make.isError && <ProblemNotice title="It could not be written" error={make.error} />}
+      {make.isError && <ProblemNotice title={phrase('It could not be written')} error={make.error} />}
     </>
   )
 }
@@ -121,44 +126,46 @@ function Order({ order }: { order: BenchOrderView }) {
   if (rows.length === 0)
     return (
       <p className="shop-none">
-        No cell to order: no sensor sits on a unit in service. <a href={hrefOf('fleet')}>Add units and sensors</a>{' '}
-        first.
+        <Phrase
+          text="No cell to order: no sensor sits on a unit in service. <link>Add units and sensors</link> first."
+          with={{ link: (words) => <a href={hrefOf('fleet')}>{words}</a> }}
+        />
       </p>
     )
   const total = prices.reduce((sum, { toOrder }) => sum + toOrder, 0)
   return (
     <div className="shop-order">
       <p className="shop-words">
-        What each yard needs: cells that the plan swaps, and those that die before. The first figure is what is
-        expected, the range below it holds the true number in eight cases of ten. The order covers the high end of its
-        months, less what is on hand. A new cell is dead now and then: a spare or two beyond it are worth their price.
+        {phrase(
+          'What each yard needs: cells that the plan swaps, and those that die before. The first figure is what is expected, the range below it holds the true number in eight cases of ten. The order covers the high end of its months, less what is on hand. A new cell is dead now and then: a spare or two beyond it are worth their price.',
+        )}
       </p>
       <div className="flow shop-tools">
         <NativeSelect
-          label="Order through"
+          label={phrase('Order through')}
           value={through}
           data={months.map((month) => ({ value: month, label: monthText(month) }))}
           onChange={(event) => changeParams({ through: event.currentTarget.value }, { replace: true })}
         />
         <output className="shop-total">
           <strong>
-            {count(total)} {total === 1 ? 'cell' : 'cells'}, {money(dollars)}
+            {count(total)} {total === 1 ? phrase('cell') : phrase('cells')}, {money(dollars)}
           </strong>
         </output>
         <Papers through={through} />
       </div>
       <SheetTable
-        caption="Cells to order"
+        caption={phrase('Cells to order')}
         frame="shop-order-frame"
         className="shop-order-table"
         rows={rows}
         keyOf={({ yard, cell }) => JSON.stringify([yard, cell])}
-        under={({ yard }) => (yard === null ? 'Units without a yard' : yard)}
+        under={({ yard }) => (yard === null ? phrase('Units without a yard') : yard)}
         columns={columnsOf(order)}
       />
-      <Section title="Prices">
+      <Section title={phrase('Prices')}>
         <SheetTable
-          caption="Prices of cells"
+          caption={phrase('Prices of cells')}
           className="shop-prices"
           rows={prices}
           keyOf={({ cell }) => cell ?? ''}
@@ -176,8 +183,8 @@ export function OrderPart() {
   return (
     <Answer
       to={useQuery(api.bench.order.queryOptions({ input, placeholderData: keepPreviousData }))}
-      waiting="Counting the cells that will be needed…"
-      failed="The order could not be worked out"
+      waiting={phrase('Counting the cells that will be needed…')}
+      failed={phrase('The order could not be worked out')}
     >
       {(order) => <Order order={order} />}
     </Answer>

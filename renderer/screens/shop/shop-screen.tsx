@@ -6,6 +6,7 @@ import { Answer } from '#renderer/parts/answer.tsx'
 import { count } from '#renderer/parts/format.ts'
 import { RightsNote } from '#renderer/parts/rights-note.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { CostPart } from './cost-part.tsx'
 import { LivesPart } from './lives-part.tsx'
 import { OrderPart } from './order-part.tsx'
@@ -28,23 +29,31 @@ export function ShopScreen() {
   return (
     <div className="page stack shop">
       <header className="flow head">
-        <ScreenTitle>Shop Bench</ScreenTitle>
+        <ScreenTitle>{phrase('Shop Bench')}</ScreenTitle>
         {plan.data && (
           <output className="quiet">
-            {count(next.length)} {next.length === 1 ? 'visit' : 'visits'} {when} with{' '}
-            {count(next.flatMap(cellsOf).length)} cells; planned {plan.data.firstDay} to {plan.data.lastDay}
+            {phrase(
+              '{visits, plural, one {# visit} other {# visits}} {when} with {cells} cells; planned {firstDay} to {lastDay}',
+              {
+                visits: next.length,
+                when,
+                cells: count(next.flatMap(cellsOf).length),
+                firstDay: plan.data.firstDay,
+                lastDay: plan.data.lastDay,
+              },
+            )}
           </output>
         )}
         <SegmentedControl
           className="shop-parts"
-          aria-label="Part of the Shop Bench"
+          aria-label={phrase('Part of the Shop Bench')}
           value={part}
           data={shopParts.map((value) => ({ value, label: partLabels[value] }))}
           onChange={(next) => changeParams({ part: next === 'work' ? null : next })}
         />
       </header>
-      <RightsNote about="To look at only" to="bench.markSwapped" />
-      <Answer to={plan} waiting="Planning the bench…" failed="The bench could not be planned">
+      <RightsNote about={phrase('To look at only')} to="bench.markSwapped" />
+      <Answer to={plan} waiting={phrase('Planning the bench…')} failed={phrase('The bench could not be planned')}>
         {(found) => (
           <>
             {part === 'work' && <WorkPart plan={found} />}

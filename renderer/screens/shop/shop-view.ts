@@ -3,16 +3,17 @@ import { type BenchDay, spanName } from '#core/bench/bench-days.ts'
 import { daysBetween, storedDay } from '#core/words/day.ts'
 import type { BatteryReason } from '#core/words/vocabulary.ts'
 import { sentenceCase } from '#renderer/parts/record-text.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 export const shopParts = ['work', 'weigh', 'visits', 'order', 'lives', 'cost'] as const
 export type ShopPart = (typeof shopParts)[number]
 export const partLabels: Record<ShopPart, string> = {
-  work: 'Work',
-  weigh: 'Weigh this week',
-  visits: 'Planned visits',
-  order: 'Cells to order',
-  lives: 'Cell lives',
-  cost: 'Cost',
+  work: phrase('Work'),
+  weigh: phrase('Weigh this week'),
+  visits: phrase('Planned visits'),
+  order: phrase('Cells to order'),
+  lives: phrase('Cell lives'),
+  cost: phrase('Cost'),
 }
 
 export const spans = ['today', 'this week', 'all'] as const
@@ -39,7 +40,10 @@ export function spanLabels(plan: BenchPlanView, yard: string | null | undefined)
   return {
     today: label('today'),
     'this week': label('this week'),
-    all: Number.isInteger(weeks) && weeks > 1 ? `All ${weeks} weeks` : `Through ${plan.lastDay}`,
+    all:
+      Number.isInteger(weeks) && weeks > 1
+        ? phrase('All {weeks} weeks', { weeks })
+        : phrase('Through {lastDay}', { lastDay: plan.lastDay }),
   }
 }
 
@@ -74,8 +78,14 @@ export function workWords(items: readonly BenchItemView[]): string {
   const cells = items.filter(({ kind }) => kind === 'cell').length
   const others = items
     .filter(({ kind }) => kind !== 'cell')
-    .map(({ kind, group }) => `${kind === 'recalibration' ? 'recalibrate' : 'look at'} ${group ?? 'the unit'}`)
-  return [...(cells === 0 ? [] : [cells === 1 ? '1 cell' : `${cells} cells`]), ...new Set(others)].join(', ')
+    .map(
+      ({ kind, group }) =>
+        `${kind === 'recalibration' ? phrase('recalibrate') : phrase('look at')} ${group ?? phrase('the unit')}`,
+    )
+  return [
+    ...(cells === 0 ? [] : [cells === 1 ? phrase('1 cell') : phrase('{cells} cells', { cells })]),
+    ...new Set(others),
+  ].join(', ')
 }
 
 /** Jobs of a plan whose day has passed. */
@@ -95,5 +105,5 @@ export function missedBy({ notMet }: BenchPlanView, yard: string | null | undefi
 export function whyWords(items: readonly BenchItemView[]): string {
   const [first] = items.toSorted((a, b) => (a.dueOn < b.dueOn ? -1 : a.dueOn > b.dueOn ? 1 : 0))
   if (!first) return ''
-  return items.length === 1 ? first.why : `${first.why} And ${items.length - 1} more.`
+  return items.length === 1 ? first.why : phrase('{why} And {items} more.', { why: first.why, items: items.length - 1 })
 }

@@ -11,29 +11,40 @@ import { chance, count } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { useSaveForm } from '#renderer/parts/save-form.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { type CellToSwap, cellsOf } from './shop-view.ts'
 
 const kindTitles = {
-  cell: 'Swapping a cell',
-  recalibration: 'Recalibrating',
-  repair: 'Looking into a finding',
+  cell: phrase('Swapping a cell'),
+  recalibration: phrase('Recalibrating'),
+  repair: phrase('Looking into a finding'),
 } as const
 
 function Items({ items }: Pick<UnitWorkView, 'items'>) {
   if (items.length === 0)
-    return <p className="quiet">Nothing is due: no sensor’s cell, no calibration line and no finding asks for work.</p>
+    return (
+      <p className="quiet">
+        {phrase('Nothing is due: no sensor’s cell, no calibration line and no finding asks for work.')}
+      </p>
+    )
   return (
     <ul className="shop-items">
       {items.map(({ id, what, why, next, dueOn, minutes, visitOn, risk, reason }) => (
         <li key={id}>
           {what}{' '}
           <span className="quiet">
-            due {reason === 'dead' ? 'now' : dueOn}, {count(minutes)} min
-            {risk !== null && reason !== 'dead' && `, ${chance(risk)} dead before the next visit`}
-            {visitOn !== null && `, planned ${visitOn}`}
+            {phrase('due {reason}, {minutes} min{risk}{visitOn}', {
+              reason: reason === 'dead' ? phrase('now') : dueOn,
+              minutes: count(minutes),
+              risk:
+                risk !== null &&
+                reason !== 'dead' &&
+                phrase(', {risk} dead before the next visit', { risk: chance(risk) }),
+              visitOn: visitOn !== null && phrase(', planned {visitOn}', { visitOn }),
+            })}
           </span>
-          <span className="shop-why">Why: {why}</span>
-          <span className="shop-why">Next: {next}</span>
+          <span className="shop-why">{phrase('Why: {why}', { why })}</span>
+          <span className="shop-why">{phrase('Next: {next}', { next })}</span>
         </li>
       ))}
     </ul>
@@ -62,14 +73,14 @@ function Cells({ cells }: Pick<UnitWorkView, 'cells'>) {
   if (cells.length === 0) return null
   return (
     <>
-      <h4>Cells</h4>
+      <h4>{phrase('Cells')}</h4>
       <SheetTable
         className="shop-cells"
         rows={cells}
         keyOf={({ serial }) => serial}
         columns={[
           [
-            'Sensor',
+            phrase('Sensor'),
             ({ serial, group, circuit }) => (
               <>
                 {serial}
@@ -80,27 +91,43 @@ function Cells({ cells }: Pick<UnitWorkView, 'cells'>) {
               </>
             ),
           ],
-          ['Cell', ({ cell }) => cell ?? <span className="quiet">unknown</span>],
+          [phrase('Cell'), ({ cell }) => cell ?? <span className="quiet">{phrase('unknown')}</span>],
           [
-            'Age',
+            phrase('Age'),
             ({ ageDays, installedOn, installAssumed }) => (
-              <span title={`In since ${installedOn}${installAssumed ? ', counted from the mounting' : ''}`}>
+              <span
+                title={phrase('In since {installedOn}{installAssumed}', {
+                  installedOn,
+                  installAssumed: installAssumed ? phrase(', counted from the mounting') : '',
+                })}
+              >
                 {count(ageDays)} d
               </span>
             ),
             'figure',
           ],
-          ['Swap by', ({ swapBy, deadSince }) => (deadSince === null ? swapBy : 'now'), 'nowrap'],
+          [phrase('Swap by'), ({ swapBy, deadSince }) => (deadSince === null ? swapBy : phrase('now')), 'nowrap'],
           [
-            'Risk',
+            phrase('Risk'),
             ({ risk, nextVisitOn, visitAssumed, deadSince }) => {
-              if (deadSince !== null) return `dead since about ${deadSince}`
-              const which = visitAssumed ? 'the next visit as House Rules assume it' : 'the next planned visit'
-              return <span title={`Chance that it dies before ${nextVisitOn}, ${which}`}>{chance(risk)}</span>
+              if (deadSince !== null) return phrase('dead since about {deadSince}', { deadSince })
+              const which = visitAssumed
+                ? phrase('the next visit as House Rules assume it')
+                : phrase('the next planned visit')
+              return (
+                <span
+                  title={phrase('Chance that it dies before {nextVisitOn}, {which}', {
+                    nextVisitOn,
+                    which,
+                  })}
+                >
+                  {chance(risk)}
+                </span>
+              )
             },
             'figure',
           ],
-          ['State', ({ state }) => state],
+          [phrase('State'), ({ state }) => state],
         ]}
       />
     </>
@@ -115,18 +142,18 @@ function PlanVisit({ unit, yards }: { unit: string; yards: readonly string[] }) 
   })
   return (
     <form ref={form.element} className="flow shop-plan-visit" onSubmit={form.submit} noValidate>
-      <TextInput label="It comes in on" type="date" {...form.field('on')} />
+      <TextInput label={phrase('It comes in on')} type="date" {...form.field('on')} />
       <Autocomplete
-        label="At yard"
-        placeholder="its own"
+        label={phrase('At yard')}
+        placeholder={phrase('its own')}
         data={[...yards]}
         {...form.field('yard')}
         onChange={(text) => form.type('yard', text)}
       />
       <Button type="submit" disabled={form.values.on === ''} loading={form.isPending}>
-        Plan visit
+        {phrase('Plan visit')}
       </Button>
-      {form.failure && <ProblemNotice title="The visit was not planned" error={form.failure} />}
+      {form.failure && <ProblemNotice title={phrase('The visit was not planned')} error={form.failure} />}
     </form>
   )
 }
@@ -139,8 +166,9 @@ interface UnitWorkProps {
 
 /** Cells of one unit in a few words. */
 function ownCells(cells: readonly CellToSwap[]): string {
-  const dead = cells.every(({ reason }) => reason === 'dead') ? 'dead ' : ''
-  return cells.length === 1 ? `its ${dead}cell` : `its ${count(cells.length)} ${dead}cells`
+  return cells.every(({ reason }) => reason === 'dead')
+    ? phrase('{cells, plural, one {its dead cell} other {its # dead cells}}', { cells: cells.length })
+    : phrase('{cells, plural, one {its cell} other {its # cells}}', { cells: cells.length })
 }
 
 function Work({ unit, yards, onSwap, work }: UnitWorkProps & { work: UnitWorkView }) {
@@ -160,15 +188,15 @@ function Work({ unit, yards, onSwap, work }: UnitWorkProps & { work: UnitWorkVie
   return (
     <section className="shop-unit" aria-labelledby="shop-unit-title">
       <h2 id="shop-unit-title" tabIndex={-1}>
-        {unit} <span className="quiet">{work.yard ?? 'no yard'}</span>
+        {unit} <span className="quiet">{work.yard ?? phrase('no yard')}</span>
       </h2>
       <p>
-        <a href={hrefOf('unit', unit)}>Open the Unit sheet</a>
+        <a href={hrefOf('unit', unit)}>{phrase('Open the Unit sheet')}</a>
       </p>
       <Items items={items} />
       {swap.length > 0 && (
         <Button variant={planned.length > 0 ? 'filled' : 'default'} onClick={() => onSwap(swap)}>
-          Mark {ownCells(swap)} swapped
+          {phrase('Mark {swap} swapped', { swap: ownCells(swap) })}
         </Button>
       )}
       {contradictions.map(({ serial, at, message }) => (
@@ -190,11 +218,13 @@ function Work({ unit, yards, onSwap, work }: UnitWorkProps & { work: UnitWorkVie
         </div>
       ))}
       <Cells cells={cells} />
-      <h4>Visits</h4>
+      <h4>{phrase('Visits')}</h4>
       <p className="quiet">
         {plannedVisits.length === 0
-          ? 'None planned.'
-          : plannedVisits.map(({ on, yard }) => `${on}${yard === null ? '' : ` at ${yard}`}`).join(', ')}
+          ? phrase('None planned.')
+          : plannedVisits
+              .map(({ on, yard }) => `${on}${yard === null ? '' : phrase(' at {yard}', { yard })}`)
+              .join(', ')}
       </p>
       <PlanVisit unit={unit} yards={yards} />
     </section>
@@ -205,8 +235,8 @@ function Work({ unit, yards, onSwap, work }: UnitWorkProps & { work: UnitWorkVie
 export const UnitWork = (props: UnitWorkProps) => (
   <Answer
     to={useQuery(api.bench.unitWork.queryOptions({ input: { unit: props.unit } }))}
-    waiting="Reading the unit’s work…"
-    failed="This unit’s work could not be read"
+    waiting={phrase('Reading the unit’s work…')}
+    failed={phrase('This unit’s work could not be read')}
   >
     {(work) => <Work {...props} work={work} />}
   </Answer>

@@ -8,6 +8,7 @@ import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { useSaving } from '#renderer/parts/save-form.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { FileButton } from '#renderer/parts/source-chooser.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 /** Visits that are planned anyway: work waits for them where it may. */
 export function VisitsPart({ plan }: { plan: BenchPlanView }) {
@@ -17,23 +18,26 @@ export function VisitsPart({ plan }: { plan: BenchPlanView }) {
   return (
     <div className="shop-visits">
       <p className="shop-words">
-        When a unit comes in anyway, its work is done then, as long as nothing is late for it. Type a visit beside a
-        unit’s work, or import them all from a CSV file with the columns unit, yard, date.
+        {phrase(
+          'When a unit comes in anyway, its work is done then, as long as nothing is late for it. Type a visit beside a unit’s work, or import them all from a CSV file with the columns unit, yard, date.',
+        )}
       </p>
       <div className="flow shop-tools">
         <FileButton
           loading={bring.isPending}
-          heard="CSV file of visits"
+          heard={phrase('CSV file of visits')}
           accept=".csv,text/csv"
           onFiles={([file]) => file && void bring.send(file)}
         >
-          Import a CSV file
+          {phrase('Import a CSV file')}
         </FileButton>
-        <output>{brought?.outcome === 'stored' && `${count(brought.added)} visits added.`}</output>
+        <output>
+          {brought?.outcome === 'stored' && phrase('{added} visits added.', { added: count(brought.added) })}
+        </output>
       </div>
-      {bring.error && <ProblemNotice title="The file was not imported" error={bring.error} />}
+      {bring.error && <ProblemNotice title={phrase('The file was not imported')} error={bring.error} />}
       {brought?.outcome === 'refused' && (
-        <Notice kind="problem" title="Not imported: nothing of the file was stored">
+        <Notice kind="problem" title={phrase('Not imported: nothing of the file was stored')}>
           <ul>
             {brought.problems.map(({ line, column, message }) => (
               <li key={`${line} ${column} ${message}`}>{message}</li>
@@ -41,22 +45,25 @@ export function VisitsPart({ plan }: { plan: BenchPlanView }) {
           </ul>
         </Notice>
       )}
-      {remove.error && <ProblemNotice title="The visit was not removed" error={remove.error} />}
+      {remove.error && <ProblemNotice title={phrase('The visit was not removed')} error={remove.error} />}
       {plan.plannedVisits.length === 0 ? (
-        <p className="quiet">No visit is planned.</p>
+        <p className="quiet">{phrase('No visit is planned.')}</p>
       ) : (
         <SheetTable
           rows={plan.plannedVisits}
           keyOf={({ id }) => id}
           columns={[
-            ['Day', ({ on }) => on],
-            ['Unit', ({ unit }) => <a href={hrefOf('shop', null, { unit, when: 'all' })}>{unit}</a>],
-            ['Yard', ({ yard }) => yard ?? <span className="quiet">its own</span>],
+            [phrase('Day'), ({ on }) => on],
+            [phrase('Unit'), ({ unit }) => <a href={hrefOf('shop', null, { unit, when: 'all' })}>{unit}</a>],
+            [phrase('Yard'), ({ yard }) => yard ?? <span className="quiet">{phrase('its own')}</span>],
             [
-              'Remove',
+              phrase('Remove'),
               ({ id, unit, on }) => (
-                <LinkButton about={`the visit of ${unit} on ${on}`} onClick={() => void remove.send(id)}>
-                  Remove
+                <LinkButton
+                  about={phrase('the visit of {unit} on {on}', { unit, on })}
+                  onClick={() => void remove.send(id)}
+                >
+                  {phrase('Remove')}
                 </LinkButton>
               ),
               'steps',

@@ -6,6 +6,8 @@ import { Answer } from '#renderer/parts/answer.tsx'
 import { Cautions, NotForTrade } from '#renderer/parts/cautions.tsx'
 import { Section } from '#renderer/parts/section.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { yardName } from './shop-view.ts'
 
 type Trip = WeighNextView['trips'][number]
@@ -23,35 +25,39 @@ function Trips({ trips }: Pick<WeighNextView, 'trips'>) {
   if (trips.length === 0)
     return (
       <p className="quiet">
-        No weighing would make a weight at the limit any surer now. Groups that have to be calibrated stand under Work.
+        {phrase(
+          'No weighing would make a weight at the limit any surer now. Groups that have to be calibrated stand under Work.',
+        )}
       </p>
     )
   return (
-    <Section title="Weighings that teach most">
+    <Section title={phrase('Weighings that teach most')}>
       <p className="shop-words">
-        The trips to a scale that teach most this week, at most ten, one a unit, most first. The ± is what a weight at
-        the limit is good to, 95 times in 100. Weigh every group, with the air built up and the unit settled on level
-        ground, and note every pressure at that moment. Then <a href={hrefOf('weigh-in')}>weigh it in</a> with the
-        ticket.
+        <Phrase
+          text="The trips to a scale that teach most this week, at most ten, one a unit, most first. The ± is what a weight at the limit is good to, 95 times in 100. Weigh every group, with the air built up and the unit settled on level ground, and note every pressure at that moment. Then <link>weigh it in</link> with the ticket."
+          with={{ link: (words) => <a href={hrefOf('weigh-in')}>{words}</a> }}
+        />
       </p>
       <SheetTable
         className="shop-table"
-        caption="Weigh this week"
+        caption={phrase('Weigh this week')}
         rows={trips}
         keyOf={({ unit }) => unit}
         columns={[
-          ['Unit', ({ unit }) => <a href={hrefOf('unit', unit)}>{unit}</a>, 'nowrap'],
-          ['Yard', ({ yard }) => (yard === null ? <span className="quiet">{yardName(yard)}</span> : yard)],
-          ['On the scale', ({ scale }) => scale],
-          ['Load', (trip) => <EachGroup of={trip} draw={({ how }) => how} />],
-          ['Group', (trip) => <EachGroup of={trip} draw={({ group }) => group} />],
-          ['What it teaches', (trip) => <EachGroup of={trip} draw={({ taught }) => taught} />],
-          ['Why', (trip) => <EachGroup of={trip} draw={({ why }) => why} />],
+          [phrase('Unit'), ({ unit }) => <a href={hrefOf('unit', unit)}>{unit}</a>, 'nowrap'],
+          [phrase('Yard'), ({ yard }) => (yard === null ? <span className="quiet">{yardName(yard)}</span> : yard)],
+          [phrase('On the scale'), ({ scale }) => scale],
+          [phrase('Load'), (trip) => <EachGroup of={trip} draw={({ how }) => how} />],
+          [phrase('Group'), (trip) => <EachGroup of={trip} draw={({ group }) => group} />],
+          [phrase('What it teaches'), (trip) => <EachGroup of={trip} draw={({ taught }) => taught} />],
+          [phrase('Why'), (trip) => <EachGroup of={trip} draw={({ why }) => why} />],
           [
-            'Trip',
-            ({ worthTrip }) => (worthTrip ? 'worth sending it' : 'when it passes a scale'),
+            phrase('Trip'),
+            ({ worthTrip }) => (worthTrip ? phrase('worth sending it') : phrase('when it passes a scale')),
             undefined,
-            'Worth sending where a weight at the limit becomes surer by a tenth or more, and by more than a ticket scatters',
+            phrase(
+              'Worth sending where a weight at the limit becomes surer by a tenth or more, and by more than a ticket scatters',
+            ),
           ],
         ]}
       />
@@ -65,8 +71,8 @@ function Trips({ trips }: Pick<WeighNextView, 'trips'>) {
 export const WeighPart = () => (
   <Answer
     to={useQuery(api.bench.weighNext.queryOptions())}
-    waiting="Looking for the weighings that teach most…"
-    failed="The weighings could not be read"
+    waiting={phrase('Looking for the weighings that teach most…')}
+    failed={phrase('The weighings could not be read')}
   >
     {({ trips }) => <Trips trips={trips} />}
   </Answer>

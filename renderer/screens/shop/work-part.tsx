@@ -14,6 +14,7 @@ import { LinkButton } from '#renderer/parts/links.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { useScreenKeys } from '#renderer/parts/single-keys.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { MarkSwapped } from './mark-swapped.tsx'
 import {
   type CellToSwap,
@@ -39,19 +40,32 @@ const weekday = new Intl.DateTimeFormat('en-US', { weekday: 'short', timeZone: '
 
 /** How full each worked day of a yard's bench is, as a bar and in what it counts. */
 function BenchDays({ bench: { yard, counts, days } }: { bench: BenchPlanView['benches'][number] }) {
-  const words = counts === 'jobs' ? 'jobs' : 'bench minutes'
+  const words = counts === 'jobs' ? phrase('jobs') : phrase('bench minutes')
   return (
-    <section className="shop-bench" aria-label={`Bench of ${yardName(yard)}`}>
+    <section className="shop-bench" aria-label={phrase('Bench of {yard}', { yard: yardName(yard) })}>
       <h2>{yardName(yard)}</h2>
       <ol>
         {days.map(({ day, room, used }) => (
-          <li key={day} title={`${day}: ${count(used)} of ${count(room)} ${words} taken`}>
+          <li
+            key={day}
+            title={phrase('{day}: {used} of {room} {words} taken', {
+              day,
+              used: count(used),
+              room: count(room),
+              words,
+            })}
+          >
             <span className="shop-bar" aria-hidden="true">
               <span style={{ height: `${Math.min(100, (100 * used) / room)}%` }} />
             </span>
             <span aria-hidden="true">{weekday.format(new Date(day)).slice(0, 2)}</span>
             <span className="unheard">
-              {day}: {count(used)} of {count(room)} {words}
+              {phrase('{day}: {used} of {room} {words}', {
+                day,
+                used: count(used),
+                room: count(room),
+                words,
+              })}
             </span>
           </li>
         ))}
@@ -72,13 +86,16 @@ function Told({ title, unmet }: { title: string; unmet: BenchPlanView['notMet'] 
         {unmet.slice(0, mostShown).map(({ unit, dueOn, message }) => (
           <li key={`${unit} ${dueOn} ${message}`}>{message}</li>
         ))}
-        {unmet.length > mostShown && <li>and {count(unmet.length - mostShown)} more, all of them in the CSV file</li>}
+        {unmet.length > mostShown && (
+          <li>{phrase('and {count} more, all of them in the CSV file', { count: count(unmet.length - mostShown) })}</li>
+        )}
       </ul>
     </details>
   )
 }
 
-const visitsWords = (number: number) => (number === 1 ? '1 visit' : `${count(number)} visits`)
+const visitsWords = (number: number) =>
+  number === 1 ? phrase('1 visit') : phrase('{number} visits', { number: count(number) })
 
 /** What comes late, by why: most of a fleet's first dates had passed before anyone planned. */
 function Unmet({ plan, yard }: { plan: BenchPlanView; yard: string | null | undefined }) {
@@ -87,11 +104,21 @@ function Unmet({ plan, yard }: { plan: BenchPlanView; yard: string | null | unde
   return (
     <>
       <Told
-        title={`${jobs === 1 ? '1 job is' : `${count(jobs)} jobs are`} overdue, planned for the first free slot`}
+        title={phrase('{jobs} overdue, planned for the first free slot', {
+          jobs: jobs === 1 ? phrase('1 job is') : phrase('{jobs} jobs are', { jobs: count(jobs) }),
+        })}
         unmet={past}
       />
-      <Told title={`${visitsWords(noRoom.length)} late: the bench is full before`} unmet={noRoom} />
-      <Told title={`${visitsWords(noBench.length)} without a day: the yard’s bench never works`} unmet={noBench} />
+      <Told
+        title={phrase('{noRoom} late: the bench is full before', { noRoom: visitsWords(noRoom.length) })}
+        unmet={noRoom}
+      />
+      <Told
+        title={phrase('{noBench} without a day: the yard’s bench never works', {
+          noBench: visitsWords(noBench.length),
+        })}
+        unmet={noBench}
+      />
     </>
   )
 }
@@ -117,11 +144,11 @@ function Papers({ yard, span }: { yard: string | null | undefined; span: Span })
   return (
     <>
       <span className="shop-papers">
-        {button('pdf', 'Work list (PDF)')}
-        {button('ics', 'Calendar')}
+        {button('pdf', phrase('Work list (PDF)'))}
+        {button('ics', phrase('Calendar'))}
         {button('csv', 'CSV')}
       </span>
-      {make.isError && <ProblemNotice title="It could not be written" error={make.error} />}
+      {make.isError && <ProblemNotice title={phrase('It could not be written')} error={make.error} />}
     </>
   )
 }
@@ -152,7 +179,7 @@ function VisitTable({ visits, chosen, ticked, onOpen, onTick }: VisitTableProps)
           [
             <Checkbox
               key="all"
-              aria-label="Cells of every visit shown"
+              aria-label={phrase('Cells of every visit shown')}
               checked={allTicked}
               indeterminate={!allTicked && withCells.some((key) => ticked.has(key))}
               onChange={(event) => onTick(withCells, event.currentTarget.checked)}
@@ -160,14 +187,14 @@ function VisitTable({ visits, chosen, ticked, onOpen, onTick }: VisitTableProps)
             (visit) =>
               cellsOf(visit).length > 0 && (
                 <Checkbox
-                  aria-label={`Cells of ${visit.unit}`}
+                  aria-label={phrase('Cells of {unit}', { unit: visit.unit })}
                   checked={ticked.has(visitKey(visit))}
                   onChange={(event) => onTick([visitKey(visit)], event.currentTarget.checked)}
                 />
               ),
           ],
           [
-            'Unit',
+            phrase('Unit'),
             ({ unit }) => (
               <LinkButton aria-expanded={unit === chosen} onClick={() => onOpen(unit)}>
                 {unit}
@@ -176,18 +203,18 @@ function VisitTable({ visits, chosen, ticked, onOpen, onTick }: VisitTableProps)
             'nowrap',
           ],
           [
-            'On the bench',
+            phrase('On the bench'),
             ({ day, untilDay, plannedOn }) => (
               <>
                 {day}
-                {untilDay !== day && ` to ${untilDay}`}
-                {plannedOn !== null && <span className="quiet"> comes in</span>}
+                {untilDay !== day && phrase(' to {untilDay}', { untilDay })}
+                {plannedOn !== null && <span className="quiet"> {phrase('comes in')}</span>}
               </>
             ),
             'nowrap',
           ],
           [
-            'Work, and why',
+            phrase('Work, and why'),
             ({ items }) => (
               <>
                 {workWords(items)}
@@ -196,21 +223,26 @@ function VisitTable({ visits, chosen, ticked, onOpen, onTick }: VisitTableProps)
             ),
           ],
           [
-            'Due',
+            phrase('Due'),
             ({ dueOn, lateDays }) => (
               <>
                 {dueOn}
-                {lateDays > 0 && <span className="shop-late"> {count(lateDays)} d late</span>}
+                {lateDays > 0 && (
+                  <span className="shop-late"> {phrase('{lateDays} d late', { lateDays: count(lateDays) })}</span>
+                )}
               </>
             ),
             'nowrap',
           ],
-          ['Time', ({ minutes }) => `${count(minutes)} min`, 'figure'],
+          [phrase('Time'), ({ minutes }) => phrase('{minutes} min', { minutes: count(minutes) }), 'figure'],
         ]}
       />
       {visits.length > shown && (
         <Button onClick={() => setShown(shown + pageRows)}>
-          Show the next {count(Math.min(pageRows, visits.length - shown))} of {count(visits.length)} visits
+          {phrase('Show the next {pageRows} of {visits} visits', {
+            pageRows: count(Math.min(pageRows, visits.length - shown)),
+            visits: count(visits.length),
+          })}
         </Button>
       )}
     </>
@@ -249,20 +281,20 @@ export function WorkPart({ plan }: { plan: BenchPlanView }) {
       <div className="shop-list">
         <div className="flow shop-tools">
           <AddressChoice
-            heard="Yard"
+            heard={phrase('Yard')}
             name="yard"
-            all="All yards"
-            options={[...plan.yards, { value: noYard, label: 'Units without a yard' }]}
+            all={phrase('All yards')}
+            options={[...plan.yards, { value: noYard, label: phrase('Units without a yard') }]}
             replace
           />
           <SegmentedControl
-            aria-label="When"
+            aria-label={phrase('When')}
             value={span}
             data={spans.map((value) => ({ value, label: labels[value] }))}
             onChange={(when) => changeParams({ when }, { replace: true })}
           />
           <Button variant="filled" disabled={cells.length === 0} onClick={() => setSwapping(cells)}>
-            Mark {cells.length === 0 ? 'cells' : count(cells.length)} swapped
+            {phrase('Mark {cells} swapped', { cells: cells.length === 0 ? phrase('cells') : count(cells.length) })}
           </Button>
           <Papers yard={yard} span={span} />
         </div>
@@ -287,7 +319,11 @@ export function WorkPart({ plan }: { plan: BenchPlanView }) {
         )}
         {plan.contradictions.length > 0 && (
           <details className="shop-unmet">
-            <summary>{count(plan.contradictions.length)} contradictions in the records of cells</summary>
+            <summary>
+              {phrase('{contradictions} contradictions in the records of cells', {
+                contradictions: count(plan.contradictions.length),
+              })}
+            </summary>
             <ul>
               {plan.contradictions.map(({ serial, at, message }) => (
                 <li key={`${serial} ${at} ${message}`}>{message}</li>
@@ -297,8 +333,10 @@ export function WorkPart({ plan }: { plan: BenchPlanView }) {
         )}
         {plan.assumedCells > 0 && (
           <p className="quiet">
-            {count(plan.assumedCells)} {plan.assumedCells === 1 ? 'sensor has' : 'sensors have'} no recorded cell
-            change: their cells are counted from the mounting.
+            {phrase(
+              '{assumedCells} {assumedCells2, plural, one {sensor has} other {sensors have}} no recorded cell change: their cells are counted from the mounting.',
+              { assumedCells: count(plan.assumedCells), assumedCells2: plan.assumedCells },
+            )}
           </p>
         )}
         <div className="shop-benches">
@@ -308,7 +346,7 @@ export function WorkPart({ plan }: { plan: BenchPlanView }) {
         </div>
       </div>
       {chosen !== null && (
-        <aside className="shop-side" aria-label={`Work of ${chosen}`}>
+        <aside className="shop-side" aria-label={phrase('Work of {chosen}', { chosen })}>
           <UnitWork key={chosen} unit={chosen} yards={plan.yards} onSwap={setSwapping} />
         </aside>
       )}

@@ -4,6 +4,8 @@ import { hrefOf } from '#renderer/parts/address.ts'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { Section } from '#renderer/parts/section.tsx'
 import { type Columns, SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 
 type Due = TodayPage['due']
 
@@ -49,7 +51,7 @@ function List<Row>({ title, none, list: { total, rows }, keyOf, columns, all }: 
       )}
       {total > rows.length && (
         <p className="quiet">
-          The first {count(rows.length)}. {all}
+          <Phrase text="The first {rows}. {all}" with={{ rows: count(rows.length), all }} />
         </p>
       )}
     </div>
@@ -65,46 +67,46 @@ export function DuePart({ due: { until, lines, cells, visits }, asOf }: { due: D
     </>
   )
   return (
-    <Section className="section" title={`Due until ${until}`}>
+    <Section className="section" title={phrase('Due until {until}', { until })}>
       <List
-        title="Lines"
-        none="No trusted line runs out."
+        title={phrase('Lines')}
+        none={phrase('No trusted line runs out.')}
         list={lines}
         keyOf={({ unit, group }) => `${unit} ${group}`}
-        all={<a href={hrefOf('roster', null, { sort: 'due' })}>The Roster has all.</a>}
+        all={<a href={hrefOf('roster', null, { sort: 'due' })}>{phrase('The Roster has all.')}</a>}
         columns={[
-          ['Due', ({ dueOn }) => day(dueOn), 'nowrap'],
-          ['Unit', UnitCell],
-          ['Group', ({ group }) => group],
+          [phrase('Due'), ({ dueOn }) => day(dueOn), 'nowrap'],
+          [phrase('Unit'), UnitCell],
+          [phrase('Group'), ({ group }) => group],
         ]}
       />
       <List
-        title="Cells"
-        none="Every cell lasts until its unit’s next visit."
+        title={phrase('Cells')}
+        none={phrase('Every cell lasts until its unit’s next visit.')}
         list={cells}
         keyOf={({ serial }) => serial}
-        all={<a href={hrefOf('shop')}>The Shop Bench has all.</a>}
+        all={<a href={hrefOf('shop')}>{phrase('The Shop Bench has all.')}</a>}
         columns={[
           [
-            'Swap by',
-            ({ swapBy, overdue }) => (overdue ? <>{swapBy} past its life</> : day(swapBy)),
+            phrase('Swap by'),
+            ({ swapBy, overdue }) => (overdue ? phrase('{swapBy} past its life', { swapBy }) : day(swapBy)),
             'nowrap',
-            'Cells that would not last until their unit’s next visit, or are past their life',
+            phrase('Cells that would not last until their unit’s next visit, or are past their life'),
           ],
-          ['Unit', UnitCell],
-          ['Place', ({ group, circuit }) => [group, circuit].filter(Boolean).join(' ')],
-          ['Sensor', ({ serial }) => serial],
+          [phrase('Unit'), UnitCell],
+          [phrase('Place'), ({ group, circuit }) => [group, circuit].filter(Boolean).join(' ')],
+          [phrase('Sensor'), ({ serial }) => serial],
         ]}
       />
       <List
-        title="Planned visits"
-        none="No visit is planned."
+        title={phrase('Planned visits')}
+        none={phrase('No visit is planned.')}
         list={visits}
         keyOf={({ unit, on }) => `${unit} ${on}`}
-        all={<a href={hrefOf('shop', null, { part: 'visits' })}>The Shop Bench has all.</a>}
+        all={<a href={hrefOf('shop', null, { part: 'visits' })}>{phrase('The Shop Bench has all.')}</a>}
         columns={[
-          ['Day', ({ on }) => day(on), 'nowrap'],
-          ['Unit', UnitCell],
+          [phrase('Day'), ({ on }) => day(on), 'nowrap'],
+          [phrase('Unit'), UnitCell],
         ]}
       />
     </Section>

@@ -12,6 +12,8 @@ import { TrustShape } from '#renderer/parts/marks.tsx'
 import { Papers } from '#renderer/parts/papers.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { noYard, yardName, yardOf } from '#renderer/parts/yards.ts'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { ChangedPart } from './changed-part.tsx'
 import { DuePart } from './due-part.tsx'
 import './today-screen.css'
@@ -23,11 +25,11 @@ const weekdays = new Intl.DateTimeFormat('en-US', { weekday: 'long', timeZone: '
 /** How many groups stand in each state, worst first; each leads to its units. */
 function States({ groups, yard }: { groups: TodayPage['groups']; yard: string | null }) {
   return (
-    <ul className="bare flow today-states" aria-label="Axle groups by trust">
+    <ul className="bare flow today-states" aria-label={phrase('Axle groups by trust')}>
       {trustStates.map((trust) => (
         <li key={trust}>
           <a href={hrefOf('roster', null, { trust, yard })}>
-            <TrustShape trust={trust} /> <strong>{count(groups[trust])}</strong> {trust}
+            <TrustShape trust={trust} /> <strong>{count(groups[trust])}</strong> {word(trust)}
           </a>
         </li>
       ))}
@@ -54,7 +56,7 @@ export function TodayScreen() {
   return (
     <div className="page stack today">
       <header className="flow head">
-        <ScreenTitle>Today</ScreenTitle>
+        <ScreenTitle>{phrase('Today')}</ScreenTitle>
         {page.data && (
           <output className="quiet">
             {weekdays.format(new Date(page.data.day))} {page.data.day}
@@ -64,20 +66,20 @@ export function TodayScreen() {
         <search className="today-yard">
           <AddressChoice
             name="yard"
-            heard="Yard"
-            all="Every yard"
+            heard={phrase('Yard')}
+            all={phrase('Every yard')}
             options={[...yards, { value: noYard, label: yardName(null) }]}
           />
         </search>
         <Papers
           papers={[
-            ['Save as PDF', () => client.today.pdf(input)],
-            ['Findings as spreadsheet', () => client.today.findings(input)],
-            ['Calendar', () => client.today.calendar(input)],
+            [phrase('Save as PDF'), () => client.today.pdf(input)],
+            [phrase('Findings as spreadsheet'), () => client.today.findings(input)],
+            [phrase('Calendar'), () => client.today.calendar(input)],
           ]}
         />
       </header>
-      <Answer to={page} waiting="Reading the day…" failed="The day could not be read">
+      <Answer to={page} waiting={phrase('Reading the day…')} failed={phrase('The day could not be read')}>
         {(found) => (
           <>
             <States groups={found.groups} yard={typeof yard === 'string' ? yard : null} />

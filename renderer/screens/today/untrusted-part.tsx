@@ -1,11 +1,13 @@
 import type { TodayPage, UntrustedView } from '#core/contracts/today.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { count, counted, useMeasures } from '#renderer/parts/format.ts'
+import { count, useMeasures } from '#renderer/parts/format.ts'
 import { TicketLink } from '#renderer/parts/links.tsx'
 import { SeverityMark, TrustMark } from '#renderer/parts/marks.tsx'
 import { findingTitle } from '#renderer/parts/record-text.ts'
 import { Section } from '#renderer/parts/section.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 
 const keyOf = ({ unit, groups, scale, ticket, code, message }: UntrustedView): string =>
   [unit, groups.join(' '), scale, ticket, code, message].join('|')
@@ -21,10 +23,10 @@ function Subject({ row: { unit, groups, scale, ticket, ticketId } }: { row: Untr
   if (ticket !== null)
     return (
       <>
-        Ticket <TicketLink id={ticketId} number={ticket} scale={scale} />
+        {phrase('Ticket')} <TicketLink id={ticketId} number={ticket} scale={scale} />
       </>
     )
-  return <a href={hrefOf('scale-house', 'scales')}>Scale {scale}</a>
+  return <a href={hrefOf('scale-house', 'scales')}>{phrase('Scale {scale}', { scale })}</a>
 }
 
 function Row({ row }: { row: UntrustedView }) {
@@ -42,7 +44,7 @@ function Row({ row }: { row: UntrustedView }) {
             {' '}
             {findingTitle(code).toLowerCase()}
             {yard !== null && `, ${yard}`}
-            {since !== null && `, since ${times.day(since)}`}
+            {since !== null && phrase(', since {since}', { since: times.day(since) })}
           </span>
         </h3>
         <p>{message}</p>
@@ -61,12 +63,12 @@ function listHref(code: FindingCode): string {
 /** What takes trust away in the whole fleet, the worst first, each once. */
 export function UntrustedPart({ untrusted: { total, rows, byCode } }: Pick<TodayPage, 'untrusted'>) {
   return (
-    <Section className="section today-untrusted" title="What cannot be trusted, and why">
+    <Section className="section today-untrusted" title={phrase('What cannot be trusted, and why')}>
       {total === 0 ? (
-        <p className="quiet">Nothing is found that takes trust away.</p>
+        <p className="quiet">{phrase('Nothing is found that takes trust away.')}</p>
       ) : (
         <>
-          <ul className="bare flow today-codes" aria-label="By what is found">
+          <ul className="bare flow today-codes" aria-label={phrase('By what is found')}>
             {byCode.map(({ code, findings }) => (
               <li key={code}>
                 <a href={listHref(code)}>{findingTitle(code)}</a> <span className="quiet">{count(findings)}</span>
@@ -80,7 +82,10 @@ export function UntrustedPart({ untrusted: { total, rows, byCode } }: Pick<Today
           </ol>
           {total > rows.reduce((sum, { groups }) => sum + Math.max(1, groups.length), 0) && (
             <p className="quiet">
-              The worst of {counted(total, 'finding')}. <a href={hrefOf('roster')}>The Roster has every unit.</a>
+              <Phrase
+                text="The worst of {total, plural, one {# finding} other {# findings}}. <link>The Roster has every unit.</link>"
+                with={{ total, link: (words) => <a href={hrefOf('roster')}>{words}</a> }}
+              />
             </p>
           )}
         </>

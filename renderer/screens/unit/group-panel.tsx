@@ -10,6 +10,8 @@ import { toleranceVerdict } from '#core/words/coverage.ts'
 import { unknownText } from '#renderer/parts/record-text.ts'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { CheckView } from './checks/check-view.tsx'
 import { SumList } from './checks/sum-list.tsx'
 import { LineView } from './line/line-view.tsx'
@@ -41,43 +43,56 @@ function AsFoundList({ group: { asFound, calibrations, toleranceLb } }: { group:
   const tolerated = weight.estimate(toleranceLb)
   const error = (lb: number, uLb: number) => `${weight.difference(lb)} ${weight.plusMinusFigure(uLb)}`
   return (
-    <Section className="evidence" title="As found at recalibration" level={3}>
+    <Section className="evidence" title={phrase('As found at recalibration')} level={3}>
       <p className="evidence-words">
-        What each line read before it was replaced, less what the new calibration reads: + means the old line read too
-        much. Recalibrations after recorded work are left out.
+        {phrase(
+          'What each line read before it was replaced, less what the new calibration reads: + means the old line read too much. Recalibrations after recorded work are left out.',
+        )}
       </p>
       <SheetTable
-        caption="As-found errors, newest first"
+        caption={phrase('As-found errors, newest first')}
         rows={rows}
         keyOf={({ calibrationId }) => calibrationId}
         columns={[
-          ['Calibrated', ({ on }) => on, 'nowrap'],
-          ['Line before', ({ before }) => before, 'nowrap'],
-          [`At empty, 95 %, ${weight.symbol}`, ({ emptyLb, uEmptyLb }) => error(emptyLb, uEmptyLb), 'figure'],
-          [`At limit, 95 %, ${weight.symbol}`, ({ limitLb, uLimitLb }) => error(limitLb, uLimitLb), 'figure'],
+          [phrase('Calibrated'), ({ on }) => on, 'nowrap'],
+          [phrase('Line before'), ({ before }) => before, 'nowrap'],
           [
-            `Against ± ${tolerated}`,
+            phrase('At empty, 95 %, {weightSymbol}', { weightSymbol: weight.symbol }),
+            ({ emptyLb, uEmptyLb }) => error(emptyLb, uEmptyLb),
+            'figure',
+          ],
+          [
+            phrase('At limit, 95 %, {weightSymbol}', { weightSymbol: weight.symbol }),
+            ({ limitLb, uLimitLb }) => error(limitLb, uLimitLb),
+            'figure',
+          ],
+          [
+            phrase('Against ± {tolerated}', { tolerated }),
             ({ limitLb, uLimitLb }) => (
               <IntervalBar
                 value={limitLb}
                 u={uLimitLb}
                 tolerance={toleranceLb}
                 reach={reach}
-                label={`${error(limitLb, uLimitLb)}\u00a0${weight.symbol} at the limit, ± ${tolerated} tolerated`}
+                label={phrase('{limitLb}\u00a0{weightSymbol} at the limit, ± {tolerated} tolerated', {
+                  limitLb: error(limitLb, uLimitLb),
+                  weightSymbol: weight.symbol,
+                  tolerated,
+                })}
               />
             ),
           ],
-          ['Verdict', ({ verdict }) => verdict, 'nowrap'],
+          [phrase('Verdict'), ({ verdict }) => verdict, 'nowrap'],
         ]}
       />
     </Section>
   )
 }
 
-const axleWords: Record<number, string> = { 1: 'single axle', 2: 'tandem', 3: 'tridem' }
+const axleWords: Record<number, string> = { 1: phrase('single axle'), 2: phrase('tandem'), 3: phrase('tridem') }
 
 /** The axles of a group as the trade calls them. */
-export const axleWord = (axles: number): string => axleWords[axles] ?? `${axles} axles`
+export const axleWord = (axles: number): string => axleWords[axles] ?? phrase('{axles} axles', { axles })
 
 /** The role, where the group's name does not already say it. */
 export const roleWord = ({ name, role }: Pick<GroupView, 'name' | 'role'>): string =>
@@ -85,18 +100,26 @@ export const roleWord = ({ name, role }: Pick<GroupView, 'name' | 'role'>): stri
 
 /** Why a group without a circuit has a weight all the same. */
 function measureSentence({ measuredBy }: Pick<GroupView, 'measuredBy'>): string {
-  if (measuredBy === 'estimate') return 'No circuit: the weight of this group is estimated from another group.'
-  if (measuredBy === 'ticket') return 'No circuit: the weight of this group is known from scale tickets only.'
-  return 'No circuit is recorded for this group, so it has no calibration line.'
+  if (measuredBy === 'estimate') return phrase('No circuit: the weight of this group is estimated from another group.')
+  if (measuredBy === 'ticket') return phrase('No circuit: the weight of this group is known from scale tickets only.')
+  return phrase('No circuit is recorded for this group, so it has no calibration line.')
 }
 
 /** What the figures of a group mean, said of its own. */
 function exampleOf({ name, limitLb, uLimitLb, loadTo }: GroupView, { weight, say }: Measures): string | null {
   if (loadTo === null) return null
-  const limit = `the limit of ${name} is ${weight.text(limitLb)}`
-  if (!('psi' in loadTo)) return `${limit}; no pressure to load to can be given: ${loadTo.why}`
-  const known = uLimitLb === null ? '' : `, where a weight by its line is good to ${weight.plusMinus(uLimitLb)}`
-  return `${limit}${known}. Loaded to ${say.loadTo(loadTo.psi)} and no more, it is surely under.`
+  const limit = phrase('the limit of {name} is {limitLb}', { name, limitLb: weight.text(limitLb) })
+  if (!('psi' in loadTo))
+    return phrase('{limit}; no pressure to load to can be given: {why}', { limit, why: loadTo.why })
+  const known =
+    uLimitLb === null
+      ? ''
+      : phrase(', where a weight by its line is good to {uLimitLb}', { uLimitLb: weight.plusMinus(uLimitLb) })
+  return phrase('{limit}{known}. Loaded to {psi} and no more, it is surely under.', {
+    limit,
+    known,
+    psi: say.loadTo(loadTo.psi),
+  })
 }
 
 function GroupFigures({ group, asOf }: { group: GroupView; asOf: string }) {
@@ -111,49 +134,69 @@ function GroupFigures({ group, asOf }: { group: GroupView; asOf: string }) {
       className="group-facts"
       facts={[
         [
-          'Limit',
+          phrase('Limit'),
           <>
-            {weight.text(limitLb)} {!limitRecorded && <span className="quiet">federal, none recorded</span>}
+            {weight.text(limitLb)} {!limitRecorded && <span className="quiet">{phrase('federal, none recorded')}</span>}
           </>,
         ],
         loadTo && [
-          'Load to',
+          phrase('Load to'),
           'psi' in loadTo ? (
             <>
-              <strong>{say.loadTo(loadTo.psi)}</strong> <span className="quiet">surely under its limit there</span>
+              <strong>{say.loadTo(loadTo.psi)}</strong>{' '}
+              <span className="quiet">{phrase('surely under its limit there')}</span>
             </>
           ) : (
             loadTo.why
           ),
         ],
         uLimitLb !== null && [
-          'At limit',
+          phrase('At limit'),
           <>
             {weight.plusMinus(uLimitLb)}{' '}
             <span className="quiet">
-              {limitOff === null
-                ? '95 %, '
-                : `good to so much by this line, which lies ${weight.estimate(Math.abs(limitOff.offLb))} ` +
-                  `${limitOff.offLb > 0 ? 'above' : 'below'} the best weight (${weight.plusMinus(limitOff.uLb)}, 95 %); `}
-              {weight.estimate(toleranceLb)} tolerated
+              {phrase('{limitOff}{toleranceLb} tolerated', {
+                limitOff:
+                  limitOff === null
+                    ? '95 %, '
+                    : phrase(
+                        'good to so much by this line, which lies {offLb} {offLb2} the best weight ({uLb}, 95 %); ',
+                        {
+                          offLb: weight.estimate(Math.abs(limitOff.offLb)),
+                          offLb2: limitOff.offLb > 0 ? phrase('above') : phrase('below'),
+                          uLb: weight.plusMinus(limitOff.uLb),
+                        },
+                      ),
+                toleranceLb: weight.estimate(toleranceLb),
+              })}
             </span>
           </>,
         ],
-        line && ['Line', `weight = ${weight.estimate(line.a)} + ${slope.text(line.b)} × pressure`],
+        line && [
+          phrase('Line'),
+          phrase('weight = {estimate} + {text} × pressure', {
+            estimate: weight.estimate(line.a),
+            text: slope.text(line.b),
+          }),
+        ],
         [
-          'Calibrated',
+          phrase('Calibrated'),
           calibratedAt === null ? (
-            'never'
+            phrase('never')
           ) : (
             <>
-              {times.moment(calibratedAt)} <span className="quiet">{count(ageDays ?? 0)} d ago</span>
+              {times.moment(calibratedAt)}{' '}
+              <span className="quiet">{phrase('{count} d ago', { count: count(ageDays ?? 0) })}</span>
             </>
           ),
         ],
         due !== null && [
-          'Due',
+          phrase('Due'),
           <>
-            {due} <span className="quiet">{due === 'now' ? `its line is ${trust}` : times.away(due, asOf)}</span>
+            {due}{' '}
+            <span className="quiet">
+              {due === 'now' ? phrase('its line is {trust}', { trust: trust && word(trust) }) : times.away(due, asOf)}
+            </span>
           </>,
         ],
       ]}
@@ -161,7 +204,11 @@ function GroupFigures({ group, asOf }: { group: GroupView; asOf: string }) {
   )
 }
 
-const liftWords = { raised: 'Raised', lowered: 'Lowered', both: 'Mixed: weighs in neither state' } as const
+const liftWords = {
+  raised: phrase('Raised'),
+  lowered: phrase('Lowered'),
+  both: phrase('Mixed: weighs in neither state'),
+} as const
 
 /** The lines of a group that has one for each state of its lift axle: each is trusted and due for itself. */
 function LiftStandings({ standings }: Pick<GroupView, 'standings'>) {
@@ -169,21 +216,26 @@ function LiftStandings({ standings }: Pick<GroupView, 'standings'>) {
   const say = useSay()
   if (standings.length < 2) return null
   return (
-    <Section level={3} title="A line for each lift state">
+    <Section level={3} title={phrase('A line for each lift state')}>
       <SheetTable
         rows={standings}
         keyOf={({ calibrationId }) => calibrationId}
         columns={[
-          ['Lift axle', ({ lift }) => (lift === null ? 'Any' : liftWords[lift])],
-          ['Trust', ({ trust }) => trust],
-          ['Calibrated', ({ calibratedAt }) => times.moment(calibratedAt), 'nowrap'],
-          ['Due', ({ trust, dueOn }) => nextDue(trust, dueOn), 'nowrap'],
+          [phrase('Lift axle'), ({ lift }) => (lift === null ? phrase('Any') : liftWords[lift])],
+          [phrase('Trust'), ({ trust }) => trust],
+          [phrase('Calibrated'), ({ calibratedAt }) => times.moment(calibratedAt), 'nowrap'],
+          [phrase('Due'), ({ trust, dueOn }) => nextDue(trust, dueOn), 'nowrap'],
           [
-            'Load to',
-            ({ loadTo }) => ('psi' in loadTo ? say.loadTo(loadTo.psi) : <span title={loadTo.why}>none</span>),
+            phrase('Load to'),
+            ({ loadTo }) =>
+              'psi' in loadTo ? say.loadTo(loadTo.psi) : <span title={loadTo.why}>{phrase('none')}</span>,
             'figure',
           ],
-          ['At limit, 95 %', ({ uLimitLb }) => (uLimitLb === null ? null : weight.plusMinus(uLimitLb)), 'figure'],
+          [
+            phrase('At limit, 95 %'),
+            ({ uLimitLb }) => (uLimitLb === null ? null : weight.plusMinus(uLimitLb)),
+            'figure',
+          ],
         ]}
       />
     </Section>
@@ -220,10 +272,10 @@ export function GroupPanel({
           )}
           <SumList sums={group.sums} name={group.name} />
           <AsFoundList group={group} />
-          <h3>Calibrations</h3>
+          <h3>{phrase('Calibrations')}</h3>
           <CalibrationList calibrations={group.calibrations} />
           <p>
-            <a href={hrefOf('calibrate', unit, { group: group.name })}>Calibrate from tickets on record</a>
+            <a href={hrefOf('calibrate', unit, { group: group.name })}>{phrase('Calibrate from tickets on record')}</a>
           </p>
         </>
       ) : (
@@ -232,7 +284,7 @@ export function GroupPanel({
           <GroupFigures group={group} asOf={asOf} />
         </>
       )}
-      <h3>Circuits and sensors</h3>
+      <h3>{phrase('Circuits and sensors')}</h3>
       <CircuitList circuits={group.circuits} asOf={asOf} />
     </div>
   )

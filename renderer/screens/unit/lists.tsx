@@ -7,55 +7,62 @@ import { unknownText } from '#renderer/parts/record-text.ts'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import type { Times } from '#renderer/parts/times.ts'
 import { VoidCalibration } from '#renderer/parts/void-calibration.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 function stateOf({ voidedAt, voidReason, current, line, problem }: CalibrationView, times: Times): string {
-  if (voidedAt !== null) return `void since ${times.day(voidedAt)}${voidReason ? `: ${voidReason}` : ''}`
+  if (voidedAt !== null)
+    return phrase('void since {voidedAt}{voidReason}', {
+      voidedAt: times.day(voidedAt),
+      voidReason: voidReason ? `: ${voidReason}` : '',
+    })
   if (problem !== null) return problem
-  if (current) return 'in force'
-  return line === null ? 'no line' : 'replaced'
+  if (current) return phrase('in force')
+  return line === null ? phrase('no line') : phrase('replaced')
 }
 
 function agreement({ chi2, chi2Limit95, widenedBy, points }: CalibrationView): string {
   if (chi2 === null) return unknownText
-  if (chi2Limit95 === null) return `${points.length} points, no self-check`
-  const widened = widenedBy !== null && widenedBy > 1 ? `, widened ×${ratio(widenedBy)}` : ''
-  return `${ratio(chi2)} of ${ratio(chi2Limit95)}${widened}`
+  if (chi2Limit95 === null) return phrase('{points} points, no self-check', { points: points.length })
+  const widened =
+    widenedBy !== null && widenedBy > 1 ? phrase(', widened ×{widenedBy}', { widenedBy: ratio(widenedBy) }) : ''
+  return phrase('{chi2} of {chi2Limit95}{widened}', { chi2: ratio(chi2), chi2Limit95: ratio(chi2Limit95), widened })
 }
 
 /** Every calibration of a group, newest first; none is ever edited, so voided ones stay with their reason. */
 export function CalibrationList({ calibrations }: { calibrations: readonly CalibrationView[] }) {
   const { weight, slope, times } = useMeasures()
-  if (calibrations.length === 0) return <p className="sheet-none">No calibration yet.</p>
+  if (calibrations.length === 0) return <p className="sheet-none">{phrase('No calibration yet.')}</p>
   return (
     <SheetTable
-      caption="Calibrations, newest first"
+      caption={phrase('Calibrations, newest first')}
       rows={calibrations.toSorted((a, b) => b.calibratedAt.localeCompare(a.calibratedAt))}
       keyOf={({ id }) => id}
       mark={({ current }) => ({ 'data-current': current || undefined })}
       columns={[
         [
-          'Calibrated',
+          phrase('Calibrated'),
           ({ calibratedAt, voidedAt }) =>
             voidedAt === null ? times.moment(calibratedAt) : <s>{times.moment(calibratedAt)}</s>,
           'nowrap',
         ],
-        ['By', ({ calibratedBy }) => calibratedBy ?? unknownText],
-        ['State', (calibration) => stateOf(calibration, times)],
-        ['Points', ({ points }) => points.length || unknownText, 'figure'],
+        [phrase('By'), ({ calibratedBy }) => calibratedBy ?? unknownText],
+        [phrase('State'), (calibration) => stateOf(calibration, times)],
+        [phrase('Points'), ({ points }) => points.length || unknownText, 'figure'],
         [
-          `At 0, ${weight.symbol}`,
+          phrase('At 0, {weightSymbol}', { weightSymbol: weight.symbol }),
           ({ line }) =>
             line ? `${weight.figure(Math.round(line.a / 10) * 10)} ${weight.plusMinusFigure(line.uA)}` : unknownText,
           'figure',
         ],
         [
-          `Slope, ${slope.symbol}`,
+          phrase('Slope, {slopeSymbol}', { slopeSymbol: slope.symbol }),
           ({ line }) => (line ? `${slope.figure(line.b)} ${slope.plusMinusFigure(line.uB)}` : unknownText),
           'figure',
         ],
-        ['χ² of its 95 % bound', agreement, 'nowrap'],
+        [phrase('χ² of its 95 % bound'), agreement, 'nowrap'],
         [
-          'Void',
+          phrase('Void'),
           ({ id, calibratedAt, voidedAt }) =>
             voidedAt === null && (
               <VoidCalibration
@@ -76,7 +83,7 @@ const listed = (facts: readonly (string | false)[]) => facts.filter(Boolean).joi
 /** The circuits of a group with the sensors that sit on them. */
 export function CircuitList({ circuits, asOf }: Pick<GroupView, 'circuits'> & { asOf: string }) {
   const { area, height, pressure, times } = useMeasures()
-  if (circuits.length === 0) return <p className="sheet-none">No circuit recorded.</p>
+  if (circuits.length === 0) return <p className="sheet-none">{phrase('No circuit recorded.')}</p>
   const sensors = circuits.flatMap(({ name, sensors: own }) => own.map((sensor) => ({ ...sensor, circuit: name })))
   return (
     <>
@@ -85,50 +92,55 @@ export function CircuitList({ circuits, asOf }: Pick<GroupView, 'circuits'> & { 
           <li key={name}>
             <strong>{name}</strong>:{' '}
             {listed([
-              airSprings !== null && `${airSprings} air springs`,
-              springAreaIn2 !== null && `${area.text(springAreaIn2)} each`,
-              rideHeightIn !== null && `ride height ${height.text(rideHeightIn)}`,
-            ]) || 'springs not recorded'}
+              airSprings !== null && phrase('{airSprings} air springs', { airSprings }),
+              springAreaIn2 !== null && phrase('{springAreaIn2} each', { springAreaIn2: area.text(springAreaIn2) }),
+              rideHeightIn !== null &&
+                phrase('ride height {rideHeightIn}', { rideHeightIn: height.text(rideHeightIn) }),
+            ]) || phrase('springs not recorded')}
           </li>
         ))}
       </ul>
       {sensors.length === 0 ? (
-        <p className="sheet-none">No sensor recorded.</p>
+        <p className="sheet-none">{phrase('No sensor recorded.')}</p>
       ) : (
         <SheetTable
-          caption="Sensors"
+          caption={phrase('Sensors')}
           rows={sensors}
           keyOf={({ circuit, serial, mountedAt }) => `${circuit} ${serial} ${mountedAt}`}
           columns={[
-            ['Circuit', ({ circuit }) => circuit],
+            [phrase('Circuit'), ({ circuit }) => circuit],
             [
-              'Sensor',
+              phrase('Sensor'),
               ({ serial, reference }) => (
                 <>
                   {serial}
-                  <span className="quiet"> {reference}</span>
+                  <span className="quiet"> {word(reference)}</span>
                 </>
               ),
             ],
             [
-              'Mounted',
+              phrase('Mounted'),
               ({ mountedAt, removedAt }) =>
-                times.day(mountedAt) + (removedAt === null ? '' : ` to ${times.day(removedAt)}`),
+                times.day(mountedAt) +
+                (removedAt === null ? '' : phrase(' to {removedAt}', { removedAt: times.day(removedAt) })),
               'nowrap',
             ],
             [
-              'Cell',
+              phrase('Cell'),
               ({ cell, cellSince }) =>
                 (cell ?? unknownText) +
-                (cellSince === null ? '' : `, in for ${count(times.daysFrom(cellSince, asOf))} d`),
+                (cellSince === null
+                  ? ''
+                  : phrase(', in for {cellSince} d', { cellSince: count(times.daysFrom(cellSince, asOf)) })),
               'nowrap',
             ],
             [
-              'Reports',
+              phrase('Reports'),
               ({ resolutionPsi, reportEveryS }) =>
                 listed([
-                  resolutionPsi !== null && `steps of ${pressure.text(resolutionPsi)}`,
-                  reportEveryS !== null && `every ${count(reportEveryS)} s`,
+                  resolutionPsi !== null &&
+                    phrase('steps of {resolutionPsi}', { resolutionPsi: pressure.text(resolutionPsi) }),
+                  reportEveryS !== null && phrase('every {reportEveryS} s', { reportEveryS: count(reportEveryS) }),
                 ]) || unknownText,
               'nowrap',
             ],
@@ -142,17 +154,17 @@ export function CircuitList({ circuits, asOf }: Pick<GroupView, 'circuits'> & { 
 /** Work done on the unit, newest first. */
 export function EventList({ events }: Pick<UnitSheetView, 'events'>) {
   const { times } = useMeasures()
-  if (events.length === 0) return <p className="sheet-none">No event recorded.</p>
+  if (events.length === 0) return <p className="sheet-none">{phrase('No event recorded.')}</p>
   return (
     <SheetTable
-      caption="Events, newest first"
+      caption={phrase('Events, newest first')}
       rows={events.toSorted((a, b) => b.happenedAt.localeCompare(a.happenedAt))}
-      keyOf={({ happenedAt, kind, group, circuit, note }) => `${happenedAt} ${kind} ${group} ${circuit} ${note}`}
+      keyOf={({ happenedAt, kind, group, circuit, note }) => `${happenedAt} ${word(kind)} ${group} ${circuit} ${note}`}
       columns={[
-        ['When', ({ happenedAt }) => times.moment(happenedAt), 'nowrap'],
-        ['What', ({ kind }) => kind],
-        ['Where', ({ group, circuit }) => [group, circuit].filter(Boolean).join(', ') || 'whole unit'],
-        ['Note', ({ note }) => note],
+        [phrase('When'), ({ happenedAt }) => times.moment(happenedAt), 'nowrap'],
+        [phrase('What'), ({ kind }) => kind],
+        [phrase('Where'), ({ group, circuit }) => [group, circuit].filter(Boolean).join(', ') || phrase('whole unit')],
+        [phrase('Note'), ({ note }) => note],
       ]}
     />
   )
@@ -163,24 +175,28 @@ type Reading = UnitSheetView['readings'][number]
 /** The newest readings of the unit, with the ticket each belongs to. */
 export function ReadingList({ readings }: Pick<UnitSheetView, 'readings'>) {
   const { weight, pressure, times } = useMeasures()
-  if (readings.length === 0) return <p className="sheet-none">No reading recorded.</p>
+  if (readings.length === 0) return <p className="sheet-none">{phrase('No reading recorded.')}</p>
   const circuits = new Map(
     readings.flatMap(({ pressures }) => pressures.map((each) => [`${each.group} ${each.circuit}`, each] as const)),
   )
   return (
     <SheetTable
-      caption={`Newest readings, pressures in ${pressure.symbol} as read`}
+      caption={phrase('Newest readings, pressures in {pressureSymbol} as read', { pressureSymbol: pressure.symbol })}
       rows={readings}
       keyOf={({ reading }) => reading}
       columns={[
-        ['Taken', ({ takenAt }) => times.moment(takenAt), 'nowrap'],
-        ['Reading', ({ reading, readingId }) => <a href={hrefOf('reading', String(readingId))}>{reading}</a>, 'nowrap'],
+        [phrase('Taken'), ({ takenAt }) => times.moment(takenAt), 'nowrap'],
         [
-          'Ticket',
+          phrase('Reading'),
+          ({ reading, readingId }) => <a href={hrefOf('reading', String(readingId))}>{reading}</a>,
+          'nowrap',
+        ],
+        [
+          phrase('Ticket'),
           ({ ticketId, ticket, scale }) =>
             ticket === null ? null : <TicketLink id={ticketId} number={ticket} scale={scale} />,
         ],
-        ['Lift axle', ({ lift }) => lift ?? unknownText],
+        [phrase('Lift axle'), ({ lift }) => lift ?? unknownText],
         ...Array.from(
           circuits.values(),
           ({ group, circuit }) =>

@@ -13,6 +13,8 @@ import { count, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { TrustMark } from '#renderer/parts/marks.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { FindingList } from './findings/finding-list.tsx'
 import { GroupPanel } from './group-panel.tsx'
 import { ChangedLoads } from './changed-loads.tsx'
@@ -25,11 +27,14 @@ function UnitFacts({ unit }: { unit: UnitSheetView['unit'] }) {
   return (
     <Facts
       facts={[
-        unit.yard !== null && ['Yard', unit.yard],
-        unit.plate !== null && ['Plate', [unit.plate, unit.plateRegion].filter(Boolean).join(' ')],
+        unit.yard !== null && [phrase('Yard'), unit.yard],
+        unit.plate !== null && [phrase('Plate'), [unit.plate, unit.plateRegion].filter(Boolean).join(' ')],
         unit.vin !== null && ['VIN', unit.vin],
-        unit.grossLimitLb !== null && ['Gross limit', weight.text(unit.grossLimitLb)],
-        unit.fifthWheelFt !== null && ['Fifth wheel', `${length.text(unit.fifthWheelFt)} behind the front axle`],
+        unit.grossLimitLb !== null && [phrase('Gross limit'), weight.text(unit.grossLimitLb)],
+        unit.fifthWheelFt !== null && [
+          phrase('Fifth wheel'),
+          phrase('{fifthWheelFt} behind the front axle', { fifthWheelFt: length.text(unit.fifthWheelFt) }),
+        ],
       ]}
     />
   )
@@ -59,7 +64,7 @@ function PartLinks({ parts }: { parts: readonly (readonly [id: string, title: st
     heading?.scrollIntoView({ block: 'start' })
   }
   return (
-    <nav className="unit-parts" aria-label="On this sheet">
+    <nav className="unit-parts" aria-label={phrase('On this sheet')}>
       {parts.map(([id, title]) => (
         <LinkButton key={id} onClick={() => goTo(id)}>
           {title}
@@ -81,54 +86,54 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
     <div className="unit">
       <header className="unit-head">
         <div className="unit-title">
-          <a href={lastRosterHref()}>Roster</a>
-          <ScreenTitle tab={`${unit.number} · Unit sheet`}>{unit.number}</ScreenTitle>
+          <a href={lastRosterHref()}>{phrase('Roster')}</a>
+          <ScreenTitle tab={phrase('{number} · Unit sheet', { number: unit.number })}>{unit.number}</ScreenTitle>
           <span className="unit-trust">
             <TrustMark trust={worst} />
           </span>
           <span>
             {description}
-            {unit.retired && ', retired'}
+            {unit.retired && phrase(', retired')}
           </span>
-          <a href={hrefOf('record', unit.number)}>Edit the record</a>
-          <a href={hrefOf('log', null, { unit: unit.number })}>Change log</a>
+          <a href={hrefOf('record', unit.number)}>{phrase('Edit the record')}</a>
+          <a href={hrefOf('log', null, { unit: unit.number })}>{phrase('Change log')}</a>
           <PartLinks
             parts={[
-              ['findings', `Findings ${count(findings.length)}`],
-              ['groups', 'Axle groups'],
-              ['events', `Events ${count(events.length)}`],
-              ['readings', 'Readings'],
+              ['findings', phrase('Findings {findings}', { findings: count(findings.length) })],
+              ['groups', phrase('Axle groups')],
+              ['events', phrase('Events {events}', { events: count(events.length) })],
+              ['readings', phrase('Readings')],
             ]}
           />
         </div>
         <div className="unit-line">
           <UnitFacts unit={unit} />
           <div className="flow unit-papers">
-            <CabCards units={[unit.number]} label="Cab card" make={(of) => client.cabCard.make(of)} />
-            <Button onClick={() => print()}>Print this sheet</Button>
+            <CabCards units={[unit.number]} label={phrase('Cab card')} make={(of) => client.cabCard.make(of)} />
+            <Button onClick={() => print()}>{phrase('Print this sheet')}</Button>
           </div>
         </div>
       </header>
-      <Part id="findings" title="Findings">
+      <Part id="findings" title={phrase('Findings')}>
         <FindingList findings={findings} onChooseGroup={choose} />
         <SetAsideList setAside={setAside} />
       </Part>
-      <Part id="groups" title="Axle groups">
+      <Part id="groups" title={phrase('Axle groups')}>
         {groups.length === 0 ? (
-          <p className="sheet-none">No axle group recorded. Import a fleet folder with axle_groups.csv.</p>
+          <p className="sheet-none">{phrase('No axle group recorded. Import a fleet folder with axle_groups.csv.')}</p>
         ) : (
           <AxleRuler unit={unit} groups={groups} chosen={chosen} onChoose={({ name }) => choose(name)} />
         )}
         {chosen && <GroupPanel unit={unit.number} group={chosen} events={events} asOf={asOf} />}
       </Part>
-      <Part id="events" title="Events">
+      <Part id="events" title={phrase('Events')}>
         <EventList events={events} />
       </Part>
-      <Part id="readings" title="Newest readings">
+      <Part id="readings" title={phrase('Newest readings')}>
         <ChangedLoads unit={unit.number} verdicts={changedVerdicts} />
         <ReadingList readings={readings} />
       </Part>
-      <p className="quiet unit-as-of">As of {times.moment(asOf)}.</p>
+      <p className="quiet unit-as-of">{phrase('As of {asOf}.', { asOf: times.moment(asOf) })}</p>
     </div>
   )
 }
@@ -143,23 +148,26 @@ export function UnitScreen({ subject }: { subject: string | null }) {
         <Sheet sheet={sheet.data} />
       ) : (
         <div className="unit-wait">
-          <ScreenTitle tab={`${number} · Unit sheet`}>{number || 'Unit sheet'}</ScreenTitle>
+          <ScreenTitle tab={phrase('{number} · Unit sheet', { number })}>{number || phrase('Unit sheet')}</ScreenTitle>
           <Answer
             to={sheet}
-            waiting="Reading the unit…"
-            failed="This sheet could not be opened"
+            waiting={phrase('Reading the unit…')}
+            failed={phrase('This sheet could not be opened')}
             way={
               <>
                 <Button variant="filled" component="a" href={lastRosterHref()}>
-                  Open the Roster
+                  {phrase('Open the Roster')}
                 </Button>
-                <Button onClick={() => sheet.refetch()}>Try again</Button>
+                <Button onClick={() => sheet.refetch()}>{phrase('Try again')}</Button>
               </>
             }
           />
           {number === '' && (
             <p>
-              The address names no unit. <a href={lastRosterHref()}>Choose one on the Roster.</a>
+              <Phrase
+                text="The address names no unit. <link>Choose one on the Roster.</link>"
+                with={{ link: (words) => <a href={lastRosterHref()}>{words}</a> }}
+              />
             </p>
           )}
         </div>

@@ -13,6 +13,7 @@ import { ratio, useMeasures, useSay } from '#renderer/parts/format.ts'
 import { SeverityMark, TrustMark } from '#renderer/parts/marks.tsx'
 import { fixHref, fixWords } from '#renderer/parts/offered-fix.ts'
 import { Section } from '#renderer/parts/section.tsx'
+import { phrase } from '#core/words/phrase.ts'
 
 const width = 300
 const height = 150
@@ -44,9 +45,13 @@ function LiveLine({ outcome: { line, before, after } }: { outcome: GroupOutcome 
   const edge = (side: 1 | -1) => (band ?? []).map(({ psi, value, u }) => `${x(psi)},${y(value + side * expanded(u))}`)
   const straight = ({ fit: { a, b } }: NonNullable<typeof shown>) => `M${x(0)} ${y(a)}L${x(toPsi)} ${y(a + b * toPsi)}`
   const words = line
-    ? `Line of ${points.length} points, ${weight.estimate(line.fit.a)} at 0 and ` +
-      `${weight.estimate(limitLb)} at ${pressure.text((limitLb - line.fit.a) / line.fit.b)}`
-    : 'The line in use'
+    ? phrase('Line of {points} points, {estimate} at 0 and {limitLb} at {text}', {
+        points: points.length,
+        estimate: weight.estimate(line.fit.a),
+        limitLb: weight.estimate(limitLb),
+        text: pressure.text((limitLb - line.fit.a) / line.fit.b),
+      })
+    : phrase('The line in use')
   return (
     <svg
       className="visit-line"
@@ -62,7 +67,7 @@ function LiveLine({ outcome: { line, before, after } }: { outcome: GroupOutcome 
       />
       <path d={`M${margin.left} ${y(limitLb)}H${width - margin.right}`} className="visit-limit" />
       <text x={margin.left + 4} y={y(limitLb) - 4}>
-        limit {weight.text(limitLb)}
+        {phrase('limit {limitLb}', { limitLb: weight.text(limitLb) })}
       </text>
       <text x={width - margin.right} y={height - 4} textAnchor="end">
         {pressure.text(toPsi)}
@@ -101,8 +106,15 @@ function NextLoad({ line, limitLb }: { line: CalibratedLine; limitLb: number }) 
   if (uAfterLb > worthwhile * uNowLb) return null
   return (
     <p className="quiet">
-      One more load teaches most near {pressure.text(psi)} ({weight.estimate(fit.a + fit.b * psi)}): these rows alone
-      would tell a weight at the limit to {weight.plusMinus(uAfterLb)}, now {weight.plusMinus(uNowLb)}.
+      {phrase(
+        'One more load teaches most near {psi} ({estimate}): these rows alone would tell a weight at the limit to {uAfterLb}, now {uNowLb}.',
+        {
+          psi: pressure.text(psi),
+          estimate: weight.estimate(fit.a + fit.b * psi),
+          uAfterLb: weight.plusMinus(uAfterLb),
+          uNowLb: weight.plusMinus(uNowLb),
+        },
+      )}
     </p>
   )
 }
@@ -122,14 +134,19 @@ function Fit({ outcome: { line, after, problem } }: { outcome: GroupOutcome }) {
     <>
       <p>
         {weight.estimate(a)} + <strong>{slope.text(b)}</strong>
-        {after.uLimitLb !== null && (
-          <>, {weight.plusMinus(after.uLimitLb)} at the limit by all that was weighed (95 %)</>
-        )}
+        {after.uLimitLb !== null &&
+          phrase(', {uLimitLb} at the limit by all that was weighed (95 %)', {
+            uLimitLb: weight.plusMinus(after.uLimitLb),
+          })}
         <br />
         <span className="quiet">
           {chi2Limit95 === null
-            ? 'Two points: the line cannot check itself.'
-            : `χ² ${ratio(chi2)} of ${ratio(chi2Limit95)}: the points ${chi2 <= chi2Limit95 ? 'agree' : 'disagree'}.`}
+            ? phrase('Two points: the line cannot check itself.')
+            : phrase('χ² {chi2} of {chi2Limit95}: the points {chi22}.', {
+                chi2: ratio(chi2),
+                chi2Limit95: ratio(chi2Limit95),
+                chi22: chi2 <= chi2Limit95 ? phrase('agree') : phrase('disagree'),
+              })}
         </span>
       </p>
       <NextLoad line={line} limitLb={after.limitLb} />
@@ -168,7 +185,7 @@ export function GroupOutcomeView({ outcome, rowNames, children }: GroupOutcomePr
         {before.trust !== after.trust && (
           <>
             <span aria-hidden="true">→</span>
-            <span className="unheard"> becomes </span> <TrustMark trust={after.trust} />
+            <span className="unheard"> {phrase('becomes')} </span> <TrustMark trust={after.trust} />
           </>
         )}
       </p>
@@ -177,25 +194,30 @@ export function GroupOutcomeView({ outcome, rowNames, children }: GroupOutcomePr
       <Fit outcome={outcome} />
       {asFound.length > 0 && (
         <p>
-          As found, ticket less line in use:{' '}
-          {asFound
-            .map(({ row, missLb, uLb }) => `${rowNames[row]}: ${weight.difference(missLb)} ${weight.plusMinus(uLb)}`)
-            .join('; ')}
+          {phrase('As found, ticket less line in use: {asFound}', {
+            asFound: asFound
+              .map(({ row, missLb, uLb }) => `${rowNames[row]}: ${weight.difference(missLb)} ${weight.plusMinus(uLb)}`)
+              .join('; '),
+          })}
         </p>
       )}
       {sums.length > 0 && (
         <p>
-          On one platform, ticket less what both lines add up to:{' '}
-          {sums
-            .map(
-              (test) =>
-                `${rowNames[-1 - test.ticketId]}: ${weight.difference(test.missLb)} ${weight.plusMinus(uMissOf(test))}`,
-            )
-            .join('; ')}
+          {phrase('On one platform, ticket less what both lines add up to: {sums}', {
+            sums: sums
+              .map(
+                (test) =>
+                  `${rowNames[-1 - test.ticketId]}: ${weight.difference(test.missLb)} ${weight.plusMinus(uMissOf(test))}`,
+              )
+              .join('; '),
+          })}
         </p>
       )}
       {after.findings.length > 0 && (
-        <ul className="bare visit-findings" aria-label={`What would be found of ${history.unit} ${history.group}`}>
+        <ul
+          className="bare visit-findings"
+          aria-label={phrase('What would be found of {unit} {group}', { unit: history.unit, group: history.group })}
+        >
           {after.findings.map((finding) => (
             <li key={`${finding.code} ${sayFinding(finding, say).message}`}>
               <SeverityMark severity={finding.severity} /> {sayFinding(finding, say).message}

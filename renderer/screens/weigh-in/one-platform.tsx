@@ -1,4 +1,5 @@
 import { Checkbox } from '@mantine/core'
+import { phrase } from '#core/words/phrase.ts'
 import type { WeightColumn } from './visit-draft.ts'
 
 /**
@@ -18,7 +19,7 @@ export function OnePlatform({
   const taken = new Set(pairs.filter(({ key }) => chosen.includes(key)).flatMap(({ groupIds }) => [...groupIds]))
   return (
     <fieldset className="flow visit-pairs">
-      <legend>Stood on one platform, one weight for both</legend>
+      <legend>{phrase('Stood on one platform, one weight for both')}</legend>
       {pairs.map(({ key, unit, group, groupIds }) => {
         const on = chosen.includes(key)
         return (

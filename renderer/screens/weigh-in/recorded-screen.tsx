@@ -14,6 +14,8 @@ import { unknownText } from '#renderer/parts/record-text.ts'
 import { useSaving } from '#renderer/parts/save-form.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { GroupOutcomeView } from './group-outcome.tsx'
 import { factsOf } from './prepared-facts.ts'
 import './weigh-in-screen.css'
@@ -33,28 +35,31 @@ function PointList({ evidence: { names, scales }, history, chosen, onChoose }: P
   return (
     <SheetTable
       frame="visit-rows"
-      caption={`Tickets on record of ${history.unit} ${history.group}, newest first`}
+      caption={phrase('Tickets on record of {unit} {group}, newest first', {
+        unit: history.unit,
+        group: history.group,
+      })}
       rows={recordedPoints(history).map((point) => ({ ...point, known: named.get(point.readingId) }))}
       keyOf={({ readingId }) => readingId}
       columns={[
         [
-          'Take',
+          phrase('Take'),
           ({ readingId, known }) => (
             <Checkbox
-              label={`Ticket ${known?.ticket ?? unknownText}`}
+              label={phrase('Ticket {ticket}', { ticket: known?.ticket ?? unknownText })}
               checked={chosen.includes(readingId)}
               onChange={(event) => onChoose(readingId, event.currentTarget.checked)}
             />
           ),
         ],
-        ['Taken', ({ takenAt }) => times.moment(new Date(takenAt).toISOString()), 'nowrap'],
-        ['Scale', ({ scaleId }) => (scaleId === null ? unknownText : scaleNames.get(scaleId))],
+        [phrase('Taken'), ({ takenAt }) => times.moment(new Date(takenAt).toISOString()), 'nowrap'],
+        [phrase('Scale'), ({ scaleId }) => (scaleId === null ? unknownText : scaleNames.get(scaleId))],
         [
-          'Reading',
+          phrase('Reading'),
           ({ readingId, known }) => <a href={hrefOf('reading', String(readingId))}>{known?.reading ?? unknownText}</a>,
           'nowrap',
         ],
-        ['Lift axles', ({ lift }) => lift ?? unknownText],
+        [phrase('Lift axles'), ({ lift }) => lift ?? unknownText],
         ...history.circuits.map(
           ({ name }, place) =>
             [
@@ -64,7 +69,7 @@ function PointList({ evidence: { names, scales }, history, chosen, onChoose }: P
               'figure',
             ] as const,
         ),
-        ['Weight', ({ weightLb }) => (weightLb === null ? unknownText : weight.text(weightLb)), 'figure'],
+        [phrase('Weight'), ({ weightLb }) => (weightLb === null ? unknownText : weight.text(weightLb)), 'figure'],
       ]}
     />
   )
@@ -105,13 +110,18 @@ function Choice({ evidence, readAt, history }: ChoiceProps) {
     setAsked(true)
     if (outcome.problem === null) void saving.send(chosen)
   }
-  const ticketOf = new Map(evidence.names.map(({ readingId, ticket }) => [readingId, `ticket ${ticket}`]))
+  const ticketOf = new Map(
+    evidence.names.map(({ readingId, ticket }) => [readingId, phrase('ticket {ticket}', { ticket })]),
+  )
   // What is taken is judged in the order of time; the list has the newest first.
   const rowNames = chosen.toReversed().map((readingId) => ticketOf.get(readingId) ?? unknownText)
   if (onRecord.length === 0)
     return (
       <p className="sheet-none">
-        No ticket on record has a weight and a pressure of {unit} {group}. <a href={hrefOf('weigh-in')}>Weigh it in.</a>
+        <Phrase
+          text="No ticket on record has a weight and a pressure of {unit} {group}. <link>Weigh it in.</link>"
+          with={{ unit, group, link: (words) => <a href={hrefOf('weigh-in')}>{words}</a> }}
+        />
       </p>
     )
   return (
@@ -124,12 +134,12 @@ function Choice({ evidence, readAt, history }: ChoiceProps) {
       />
       <div className="flow visit-actions">
         <Button variant="filled" loading={saving.isPending} onClick={submit}>
-          Calibrate {unit} {group}
+          {phrase('Calibrate {unit} {group}', { unit, group })}
         </Button>
-        <Button onClick={() => choose(onRecord.map(({ readingId }) => readingId))}>Take all</Button>
-        <Button onClick={() => choose([])}>Take none</Button>
+        <Button onClick={() => choose(onRecord.map(({ readingId }) => readingId))}>{phrase('Take all')}</Button>
+        <Button onClick={() => choose([])}>{phrase('Take none')}</Button>
       </div>
-      {saving.error && <ProblemNotice title="The calibration was not saved" error={saving.error} />}
+      {saving.error && <ProblemNotice title={phrase('The calibration was not saved')} error={saving.error} />}
       <div className="visit-groups">
         <GroupOutcomeView
           outcome={asked || chosen.length > 0 ? outcome : { ...outcome, problem: null }}
@@ -149,37 +159,42 @@ export function RecordedScreen({ subject: unit }: { subject: string | null }) {
   const history = groups.find(({ group }) => group === params.get('group')) ?? groups[0]
   return (
     <div className="page stack">
-      <ScreenTitle tab="Calibrate from the record · Scale House">Calibrate from the record</ScreenTitle>
+      <ScreenTitle tab={phrase('Calibrate from the record · Scale House')}>
+        {phrase('Calibrate from the record')}
+      </ScreenTitle>
       <p className="quiet visit-words">
-        Takes tickets and readings that are stored already. The line stands below while they are chosen; what is not
-        taken stays a check weighing.
+        {phrase(
+          'Takes tickets and readings that are stored already. The line stands below while they are chosen; what is not taken stays a check weighing.',
+        )}
       </p>
-      <Answer to={picks} waiting="Reading the units…" failed="The units could not be read" />
+      <Answer to={picks} waiting={phrase('Reading the units…')} failed={phrase('The units could not be read')} />
       <div className="visit-head">
         <UnitSelect
-          label="Unit"
-          placeholder="Type a unit number"
+          label={phrase('Unit')}
+          placeholder={phrase('Type a unit number')}
           allowDeselect={false}
           data={(picks.data?.units ?? []).filter(({ sensed }) => sensed > 0).map((each) => each.unit)}
           value={unit}
           onChange={(next) => next !== null && go(hrefOf('calibrate', next))}
         />
         <Select
-          label="Group"
+          label={phrase('Group')}
           allowDeselect={false}
           data={groups.map(({ group }) => group)}
           value={history?.group ?? null}
           onChange={(group) => changeParams({ group, points: null })}
         />
       </div>
-      {unit === null && <p className="quiet">Choose the unit.</p>}
+      {unit === null && <p className="quiet">{phrase('Choose the unit.')}</p>}
       <Answer
         to={evidence}
-        waiting="Reading the record…"
-        failed="This unit cannot be calibrated"
-        way={<Button onClick={() => go(hrefOf('calibrate'))}>Choose another unit</Button>}
+        waiting={phrase('Reading the record…')}
+        failed={phrase('This unit cannot be calibrated')}
+        way={<Button onClick={() => go(hrefOf('calibrate'))}>{phrase('Choose another unit')}</Button>}
       />
-      {evidence.data && !history && <p className="sheet-none">{unit} has no group with a circuit.</p>}
+      {evidence.data && !history && (
+        <p className="sheet-none">{phrase('{unit} has no group with a circuit.', { unit })}</p>
+      )}
       {evidence.data && history && (
         <Choice key={history.groupId} evidence={evidence.data} readAt={evidence.dataUpdatedAt} history={history} />
       )}

@@ -6,8 +6,9 @@ import { liftStateOf, ranges } from '#core/words/vocabulary.ts'
 import type { PickUnits } from '#core/contracts/weigh.ts'
 import { type Combination, onlyCombination } from '#renderer/parts/combination-picker.tsx'
 import type { Draft } from '#renderer/parts/draft.ts'
-import { type Measures, type Typed, counted, typedQuantity, typedValue } from '#renderer/parts/format.ts'
+import { type Measures, type Typed, typedQuantity, typedValue } from '#renderer/parts/format.ts'
 import type { Times } from '#renderer/parts/times.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** One row as typed: a ticket and the pressures of the same moment. */
 export interface RowDraft {
@@ -199,19 +200,23 @@ export function toCalibrate(
 
 /** What keeps a visit from being saved, as a sentence; null when nothing does. */
 export function visitProblem(draft: VisitDraft, rows: readonly ReadRow[]): string | null {
-  if (rows.every(({ typed }) => typed === null)) return 'Type at least one ticket, or the pressures of a reading.'
+  if (rows.every(({ typed }) => typed === null))
+    return phrase('Type at least one ticket, or the pressures of a reading.')
   if (draft.scale === '' && rows.some(({ typed }) => typed === 'ticket'))
-    return 'Choose the scale that the tickets come from.'
+    return phrase('Choose the scale that the tickets come from.')
   for (const [i, row] of rows.entries()) {
     if (row.typed === null) continue
     if ([row.gross, ...row.weights.values(), ...row.psi.values()].some(({ kind }) => kind === 'problem'))
-      return `Row ${i + 1} has a value that is not accepted; its field says which is.`
-    if (row.typed === 'ticket' && row.draft.ticket.trim() === '') return `Row ${i + 1} has no ticket number.`
-    if (row.noTime !== null) return `Row ${i + 1}: ${row.noTime}`
-    if (row.at === null) return `Row ${i + 1} has no date and time.`
+      return phrase('Row {row} has a value that is not accepted; its field says which is.', { row: i + 1 })
+    if (row.typed === 'ticket' && row.draft.ticket.trim() === '')
+      return phrase('Row {row} has no ticket number.', { row: i + 1 })
+    if (row.noTime !== null) return phrase('Row {row}: {noTime}', { row: i + 1, noTime: row.noTime })
+    if (row.at === null) return phrase('Row {row} has no date and time.', { row: i + 1 })
     const { weightsLb, together = [], grossLb = null } = row.row ?? {}
     if (weightsLb?.size === 0 && together.length === 0 && grossLb === null)
-      return `Row ${i + 1} has no weight: a ticket carries a gross weight or the weight of a group.`
+      return phrase('Row {row} has no weight: a ticket carries a gross weight or the weight of a group.', {
+        row: i + 1,
+      })
   }
   return null
 }
@@ -290,10 +295,13 @@ export function asInput(
 export function saveWords(rows: readonly ReadRow[], calibrations: number): string {
   const tickets = rows.filter(({ typed }) => typed === 'ticket').length
   const readings = rows.filter(({ typed }) => typed === 'reading').length
-  if (calibrations > 0) return `Save with ${counted(calibrations, 'calibration')}`
+  if (calibrations > 0)
+    return phrase('Save with {calibrations, plural, one {# calibration} other {# calibrations}}', { calibrations })
   if (readings > 0)
-    return tickets > 0 ? 'Save tickets and readings' : `Save the ${readings === 1 ? 'reading' : 'readings'}`
-  return 'Save the tickets'
+    return tickets > 0
+      ? phrase('Save tickets and readings')
+      : phrase('Save the {readings, plural, one {reading} other {readings}}', { readings })
+  return phrase('Save the tickets')
 }
 
 /** What was saved: `Saved: 3 tickets, 1 reading without a ticket, 2 calibrations.` */
@@ -305,9 +313,10 @@ export function savedWords(
   calibrations: number,
 ): string {
   const parts = [
-    tickets.length > 0 && counted(tickets.length, 'ticket'),
-    readings.length > 0 && `${counted(readings.length, 'reading')} without a ticket`,
-    calibrations > 0 && counted(calibrations, 'calibration'),
+    tickets.length > 0 && phrase('{tickets, plural, one {# ticket} other {# tickets}}', { tickets: tickets.length }),
+    readings.length > 0 &&
+      phrase('{readings, plural, one {# reading} other {# readings}} without a ticket', { readings: readings.length }),
+    calibrations > 0 && phrase('{calibrations, plural, one {# calibration} other {# calibrations}}', { calibrations }),
   ]
-  return `Saved: ${parts.filter(Boolean).join(', ')}.`
+  return phrase('Saved: {what}.', { what: parts.filter(Boolean).join(', ') })
 }

@@ -6,6 +6,7 @@ import { unlikelyPressure, unlikelyWeight } from '#core/words/sentences/unlikely
 import { type Quantity, type Typed, ifValue, typedProblem, useMeasures, useSay } from '#renderer/parts/format.ts'
 import { SheetHead } from '#renderer/parts/sheet-table.tsx'
 import { UnlikelyNote } from '#renderer/parts/unlikely-note.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import type { ReadRow, RowDraft, WeightColumn } from './visit-draft.ts'
 import { TimeField } from '#renderer/parts/time-field.tsx'
 
@@ -20,10 +21,10 @@ interface VisitRowsProps {
 }
 
 const lifts = [
-  { value: '', label: 'not noted' },
-  { value: 'none', label: 'none' },
-  { value: 'raised', label: 'raised' },
-  { value: 'lowered', label: 'lowered' },
+  { value: '', label: phrase('not noted') },
+  { value: 'none', label: phrase('none') },
+  { value: 'raised', label: phrase('raised') },
+  { value: 'lowered', label: phrase('lowered') },
 ]
 
 function Field({
@@ -85,11 +86,11 @@ export function VisitRows({ prepared: { units, histories }, rows, weighed, findi
       <table className="sheet-table">
         <SheetHead
           heads={[
-            ['Row'],
-            ['Ticket'],
-            ['Weighed at'],
+            [phrase('Row')],
+            [phrase('Ticket')],
+            [phrase('Weighed at')],
             ...weighed.map(({ unit, group }) => inUnit(`${unit} ${group}`, weight)),
-            inUnit('Gross', weight),
+            inUnit(phrase('Gross'), weight),
             ...circuits.map(({ unit, group, name }) => inUnit(`${unit} ${group} ${name}`, pressure)),
             ...(lift ? [['Lift axles'] as const] : []),
           ]}
@@ -99,21 +100,21 @@ export function VisitRows({ prepared: { units, histories }, rows, weighed, findi
           <tbody key={i}>
             <tr>
               <th scope="row">
-                <span className="visit-row-word">Row </span>
+                <span className="visit-row-word">{phrase('Row')} </span>
                 {i + 1}
               </th>
-              <td data-label="Ticket">
+              <td data-label={phrase('Ticket')}>
                 <TextInput
-                  aria-label={`Ticket number, row ${i + 1}`}
+                  aria-label={phrase('Ticket number, row {i}', { i: i + 1 })}
                   autoComplete="off"
                   value={draft.ticket}
                   onChange={(event) => onChange(i, { ticket: event.currentTarget.value })}
                 />
               </td>
-              <td data-label="Weighed at">
+              <td data-label={phrase('Weighed at')}>
                 <TimeField
-                  aria-label={`Weighed at, row ${i + 1}`}
-                  placeholder="now"
+                  aria-label={phrase('Weighed at, row {i}', { i: i + 1 })}
+                  placeholder={phrase('now')}
                   value={draft.at}
                   onChange={(event) => onChange(i, { at: event.currentTarget.value })}
                 />
@@ -121,7 +122,7 @@ export function VisitRows({ prepared: { units, histories }, rows, weighed, findi
               {weighed.map(({ key, unit, group }) => (
                 <td key={key} data-label={`${unit} ${group}, ${weight.symbol}`}>
                   <Field
-                    label={`${unit} ${group} weight, row ${i + 1}`}
+                    label={phrase('{unit} {group} weight, row {i}', { unit, group, i: i + 1 })}
                     value={draft.weights[key] ?? ''}
                     typed={weights.get(key) as Typed}
                     unlikely={ifValue(weights.get(key), (lb) => unlikelyWeight(lb, say))}
@@ -129,9 +130,9 @@ export function VisitRows({ prepared: { units, histories }, rows, weighed, findi
                   />
                 </td>
               ))}
-              <td data-label={`Gross, ${weight.symbol}`}>
+              <td data-label={phrase('Gross, {weightSymbol}', { weightSymbol: weight.symbol })}>
                 <Field
-                  label={`Gross, row ${i + 1}`}
+                  label={phrase('Gross, row {i}', { i: i + 1 })}
                   value={draft.gross}
                   typed={gross}
                   onType={(text) => onChange(i, { gross: text })}
@@ -140,7 +141,7 @@ export function VisitRows({ prepared: { units, histories }, rows, weighed, findi
               {circuits.map(({ circuitId, unit, group, name, rangePsi }) => (
                 <td key={circuitId} data-label={`${unit} ${group} ${name}, ${pressure.symbol}`}>
                   <Field
-                    label={`${unit} ${group} ${name} pressure, row ${i + 1}`}
+                    label={phrase('{unit} {group} {name} pressure, row {i}', { unit, group, name, i: i + 1 })}
                     value={draft.psi[circuitId] ?? ''}
                     typed={psi.get(circuitId) as Typed}
                     unlikely={ifValue(psi.get(circuitId), (value) => unlikelyPressure(value, rangePsi, say))}
@@ -149,9 +150,9 @@ export function VisitRows({ prepared: { units, histories }, rows, weighed, findi
                 </td>
               ))}
               {lift && (
-                <td data-label="Lift axles">
+                <td data-label={phrase('Lift axles')}>
                   <NativeSelect
-                    aria-label={`Lift axles, row ${i + 1}`}
+                    aria-label={phrase('Lift axles, row {i}', { i: i + 1 })}
                     data={lifts}
                     value={draft.lift}
                     onChange={(event) => onChange(i, { lift: event.currentTarget.value })}
@@ -162,7 +163,7 @@ export function VisitRows({ prepared: { units, histories }, rows, weighed, findi
             {typed === 'reading' && (
               <tr>
                 <td colSpan={columns} className="quiet">
-                  Row {i + 1} is a reading alone: no ticket, no weight.
+                  {phrase('Row {i} is a reading alone: no ticket, no weight.', { i: i + 1 })}
                 </td>
               </tr>
             )}

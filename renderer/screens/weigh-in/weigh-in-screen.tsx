@@ -20,6 +20,8 @@ import { SeverityMark } from '#renderer/parts/marks.tsx'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { useSaving } from '#renderer/parts/save-form.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { GroupOutcomeView } from './group-outcome.tsx'
 import { OnePlatform } from './one-platform.tsx'
 import { factsOf } from './prepared-facts.ts'
@@ -115,30 +117,30 @@ function Visit({ prepared, preparedAt, draft, visit, namesDrivers, onSaved }: Vi
         <Button variant="filled" type="submit" loading={save.isPending}>
           {saveWords(rows, calibrate.length)}
         </Button>
-        <Button onClick={() => draft.set({ ...visit, rows: [...visit.rows, emptyRow] })}>Add a row</Button>
+        <Button onClick={() => draft.set({ ...visit, rows: [...visit.rows, emptyRow] })}>{phrase('Add a row')}</Button>
         {asked && problem !== null && (
           <p role="alert" className="visit-problem">
             {problem}
           </p>
         )}
       </div>
-      {save.error && <ProblemNotice title="The visit was not saved" error={save.error} />}
+      {save.error && <ProblemNotice title={phrase('The visit was not saved')} error={save.error} />}
       <div className="visit-groups">
         {outcome.groups.map((group) => (
           <GroupOutcomeView
             key={group.history.groupId}
             outcome={group}
-            rowNames={typed.map(({ place }) => `row ${place + 1}`)}
+            rowNames={typed.map(({ place }) => phrase('row {place}', { place: place + 1 }))}
           >
             {able.includes(group.history.groupId) ? (
               <Checkbox
-                label="Calibrate it with these rows"
+                label={phrase('Calibrate it with these rows')}
                 checked={calibrate.includes(group.history.groupId)}
                 onChange={(event) => keepAsChecks(group.history.groupId, !event.currentTarget.checked)}
               />
             ) : (
               <p className="quiet">
-                Two rows with its weight and pressure make a line; until then they check the one in use.
+                {phrase('Two rows with its weight and pressure make a line; until then they check the one in use.')}
               </p>
             )}
           </GroupOutcomeView>
@@ -182,16 +184,16 @@ export function WeighInScreen() {
   const ready = units.length > 0 && prepared.data && !prepared.isPlaceholderData ? prepared.data : null
   return (
     <div className="page stack">
-      <ScreenTitle tab="Weigh-in · Scale House">Weigh-in</ScreenTitle>
+      <ScreenTitle tab={phrase('Weigh-in · Scale House')}>{phrase('Weigh-in')}</ScreenTitle>
       <p className="quiet visit-words">
-        One visit to the certified scale: empty, part loaded, loaded. Note the pressures while the unit stands on the
-        scale, brakes released; a row of pressures alone is kept as a reading. Numbers may carry a unit: 5.6 bar, 15400
-        kg.
+        {phrase(
+          'One visit to the certified scale: empty, part loaded, loaded. Note the pressures while the unit stands on the scale, brakes released; a row of pressures alone is kept as a reading. Numbers may carry a unit: 5.6 bar, 15400 kg.',
+        )}
       </p>
       <NextStepLine found={steps.data} here="weigh-in" />
       <DraftNote draft={draft} />
-      <Answer to={picks} waiting="Reading the units…" failed="The units could not be read" />
-      <Answer to={scales} waiting="Reading the scales…" failed="The scales could not be read" />
+      <Answer to={picks} waiting={phrase('Reading the units…')} failed={phrase('The units could not be read')} />
+      <Answer to={scales} waiting={phrase('Reading the scales…')} failed={phrase('The scales could not be read')} />
       {picks.data && scales.data && (
         <div className="visit-head">
           <CombinationPicker
@@ -203,18 +205,18 @@ export function WeighInScreen() {
             }}
           />
           <NativeSelect
-            label="Scale"
+            label={phrase('Scale')}
             value={visit.scale}
             onChange={(event) => draft.set({ ...visit, scale: event.currentTarget.value })}
             data={[
-              { value: '', label: 'choose…' },
+              { value: '', label: phrase('choose…') },
               ...scales.data.scales.map(({ scale }) => ({ value: scale, label: scale })),
             ]}
           />
           {picks.data.namesDrivers && (
             <TextInput
-              label="Driver"
-              placeholder="if known"
+              label={phrase('Driver')}
+              placeholder={phrase('if known')}
               maxLength={200}
               value={visit.driver ?? ''}
               onChange={(event) => draft.set({ ...visit, driver: event.currentTarget.value })}
@@ -229,33 +231,36 @@ export function WeighInScreen() {
       )}
       {steps.data && !steps.data.scale && (
         <p className="visit-problem">
-          Tickets need the scale that they come from.{' '}
-          <a href={hrefOf('fleet', null, { add: 'scale' })}>Add the scale</a>
+          <Phrase
+            text="Tickets need the scale that they come from. <link>Add the scale</link>"
+            with={{ link: (words) => <a href={hrefOf('fleet', null, { add: 'scale' })}>{words}</a> }}
+          />
         </p>
       )}
       <output className="visit-saved">
         {saved !== null && (
           <>
-            {saved.said} See <UnitLinks units={saved.units} between=" and " />
+            {phrase('{said} See', { said: saved.said })} <UnitLinks units={saved.units} between=" and " />
             {saved.lead !== null && (
-              <>
-                , or <a href={hrefOf('weigh', saved.lead)}>weigh it now</a>
-              </>
+              <Phrase
+                text=", or <link>weigh it now</link>"
+                with={{ link: (words) => <a href={hrefOf('weigh', saved.lead)}>{words}</a> }}
+              />
             )}
             .
             {saved.calibrated && (
-              <CabCards units={saved.units} label="Cab cards" make={(of) => client.cabCard.make(of)} />
+              <CabCards units={saved.units} label={phrase('Cab cards')} make={(of) => client.cabCard.make(of)} />
             )}
           </>
         )}
       </output>
       <Answer
         to={prepared}
-        waiting="Reading their record…"
-        failed="These units cannot be weighed in"
-        way={<Button onClick={draft.clear}>Clear</Button>}
+        waiting={phrase('Reading their record…')}
+        failed={phrase('These units cannot be weighed in')}
+        way={<Button onClick={draft.clear}>{phrase('Clear')}</Button>}
       />
-      {units.length === 0 && <p className="quiet">Choose the units that stand on the scale.</p>}
+      {units.length === 0 && <p className="quiet">{phrase('Choose the units that stand on the scale.')}</p>}
       {ready && (
         <Visit
           prepared={ready}

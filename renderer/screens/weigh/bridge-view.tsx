@@ -9,6 +9,9 @@ import { count, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { Scrolls, SheetHead } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { JudgementCells } from './weight-table.tsx'
 
 const roadPx = 30
@@ -42,9 +45,12 @@ function CombinationRuler({ stretch, ready, weights, chosen }: RulerProps) {
     }
   })
   const [from, to] = chosen ? [stretch.axles[chosen.set.firstAxle - 1], stretch.axles[chosen.set.lastAxle - 1]] : []
-  const words = groups.map(
-    ({ name, weighing, first }) =>
-      `${name} at ${length.text(first)}${weighing?.weighed ? `, ${weight.estimate(weighing.weightLb)}` : ''}`,
+  const words = groups.map(({ name, weighing, first }) =>
+    phrase('{name} at {first}{weighed}', {
+      name,
+      first: length.text(first),
+      weighed: weighing?.weighed ? `, ${weight.estimate(weighing.weightLb)}` : '',
+    }),
   )
   return (
     <div ref={ref} className="weigh-ruler">
@@ -53,7 +59,10 @@ function CombinationRuler({ stretch, ready, weights, chosen }: RulerProps) {
           width={width}
           height={drawingPx}
           role="img"
-          aria-label={`Axles behind the ${stretch.zero}: ${words.join('; ')}.`}
+          aria-label={phrase('Axles behind the {zero}: {words}.', {
+            zero: word(stretch.zero),
+            words: words.join('; '),
+          })}
         >
           <FeetScale span={span} x={x} y={roadPx} zero={stretch.zero} />
           {stretch.axles.map(({ positionFt }) => (
@@ -67,7 +76,7 @@ function CombinationRuler({ stretch, ready, weights, chosen }: RulerProps) {
               textAnchor="middle"
               className="weigh-ruler-weight"
             >
-              {weighing?.weighed ? weight.estimate(weighing.weightLb) : 'not weighed'}
+              {weighing?.weighed ? weight.estimate(weighing.weightLb) : phrase('not weighed')}
             </text>
           ))}
           {from && to && (
@@ -107,9 +116,9 @@ function SetRow({
     <tr data-current={chosen || undefined}>
       <th scope="row">
         <LinkButton aria-pressed={chosen} onClick={onChoose}>
-          {set.firstAxle} to {set.lastAxle}
+          {phrase('{firstAxle} to {lastAxle}', { firstAxle: set.firstAxle, lastAxle: set.lastAxle })}
         </LinkButton>
-        {set.name && <span className="quiet"> {set.name}</span>}
+        {set.name && <span className="quiet"> {word(set.name)}</span>}
       </th>
       <td className="figure">{length.text(set.lengthFt)}</td>
       {sum && judgement ? (
@@ -122,13 +131,13 @@ function SetRow({
       ) : (
         <>
           <td colSpan={2} className="quiet">
-            a group was not weighed
+            {phrase('a group was not weighed')}
           </td>
           <td className="figure">{weight.figure(set.limitLb)}</td>
           <td colSpan={3} />
         </>
       )}
-      <td className="quiet nowrap">{set.basis}</td>
+      <td className="quiet nowrap">{word(set.basis)}</td>
     </tr>
   )
 }
@@ -156,9 +165,10 @@ export function BridgeView({
     <Section
       className="weigh-part"
       title={
-        <>
-          Bridge formula <span className="quiet">{count(sets.length)} sets of consecutive axles</span>
-        </>
+        <Phrase
+          text="Bridge formula <span>{sets} sets of consecutive axles</span>"
+          with={{ span: (words) => <span className="quiet">{words}</span>, sets: count(sets.length) }}
+        />
       }
     >
       {ruler.stretches.map((stretch) => {
@@ -173,19 +183,19 @@ export function BridgeView({
         </p>
       ))}
       {sets.length > 0 && (
-        <Scrolls className="weigh-sets" label="Sets of axles">
+        <Scrolls className="weigh-sets" label={phrase('Sets of axles')}>
           <table className="sheet-table weigh-table">
             <SheetHead
               heads={[
-                ['Axles'],
-                ['Length', 'figure'],
-                [`Weight, ${weight.symbol}`, 'figure'],
+                [phrase('Axles')],
+                [phrase('Length'), 'figure'],
+                [phrase('Weight, {weightSymbol}', { weightSymbol: weight.symbol }), 'figure'],
                 ['95 %', 'figure'],
-                [`Limit, ${weight.symbol}`, 'figure'],
-                ['Verdict'],
-                ['Chance over', 'figure'],
-                ['Room left', 'figure'],
-                ['Limit by'],
+                [phrase('Limit, {weightSymbol}', { weightSymbol: weight.symbol }), 'figure'],
+                [phrase('Verdict')],
+                [phrase('Chance over'), 'figure'],
+                [phrase('Room left'), 'figure'],
+                [phrase('Limit by')],
               ]}
             />
             <tbody>
@@ -197,7 +207,9 @@ export function BridgeView({
         </Scrolls>
       )}
       <p className="quiet">
-        A reckoner for the federal formula and these House Rules: the authority’s table, permits and local rules decide.
+        {phrase(
+          'A reckoner for the federal formula and these House Rules: the authority’s table, permits and local rules decide.',
+        )}
       </p>
     </Section>
   )

@@ -5,6 +5,7 @@ import { client } from '#renderer/client/api.ts'
 import { typedProblem, typedValue, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { useSaving } from '#renderer/parts/save-form.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import type { TypedReading, WeighDraft } from './typed-reading.ts'
 
 interface SaveReadingProps {
@@ -36,9 +37,9 @@ export function SaveReading({ units, draft, namesDrivers, typed, onSaved }: Save
     psi.kind === 'value' ? [{ unit, group, circuit, psi: psi.value }] : [],
   )
   const refused = wrong
-    ? 'A field above is not accepted; nothing is saved until it is.'
+    ? phrase('A field above is not accepted; nothing is saved until it is.')
     : pressures.length === 0
-      ? 'Type at least one pressure to save a reading.'
+      ? phrase('Type at least one pressure to save a reading.')
       : null
   const submit = (event: SubmitEvent<HTMLFormElement>) => {
     event.preventDefault()
@@ -59,14 +60,14 @@ export function SaveReading({ units, draft, namesDrivers, typed, onSaved }: Save
   return (
     <form className="flow weigh-save" onSubmit={submit} noValidate>
       <Button variant="filled" type="submit" loading={save.isPending}>
-        Save as a reading
+        {phrase('Save as a reading')}
       </Button>
       {asked && refused !== null && (
         <p role="alert" className="weigh-missing">
           {refused}
         </p>
       )}
-      {save.error && <ProblemNotice title="The reading was not saved" error={save.error} />}
+      {save.error && <ProblemNotice title={phrase('The reading was not saved')} error={save.error} />}
     </form>
   )
 }

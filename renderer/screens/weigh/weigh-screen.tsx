@@ -19,6 +19,8 @@ import { ifValue, typedProblem, useMeasures } from '#renderer/parts/format.ts'
 import { DraftNote } from '#renderer/parts/problem-notice.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { UnlikelyNote } from '#renderer/parts/unlikely-note.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { BridgeView } from './bridge-view.tsx'
 import { SaveReading } from './save-reading.tsx'
 import { type AskedCircuit, type TypedReading, type WeighDraft, emptyDraft, readDraft } from './typed-reading.ts'
@@ -38,7 +40,10 @@ function PressureFields({ circuits, pressures, onType }: PressureFieldsProps) {
   return (
     <fieldset className="weigh-pressures">
       <legend>
-        Pressures, {pressure.symbol} <span className="quiet">(or type another unit behind the number)</span>
+        <Phrase
+          text="Pressures, {pressureSymbol} <span>(or type another unit behind the number)</span>"
+          with={{ pressureSymbol: pressure.symbol, span: (words) => <span className="quiet">{words}</span> }}
+        />
       </legend>
       {circuits.map(({ key, unit, group, circuit, serial, absolute, rangePsi, typed }) => {
         const unlikely = ifValue(typed, (psi) => unlikelyPressure(psi, rangePsi, say))
@@ -59,7 +64,7 @@ function PressureFields({ circuits, pressures, onType }: PressureFieldsProps) {
               onChange={(event) => onType(key, event.currentTarget.value)}
             />
             <span className="quiet weigh-sensor">
-              {serial === null ? 'no sensor' : `${serial}${absolute ? ', absolute' : ''}`}
+              {serial === null ? phrase('no sensor') : `${serial}${absolute ? phrase(', absolute') : ''}`}
             </span>
           </div>
         )
@@ -69,10 +74,10 @@ function PressureFields({ circuits, pressures, onType }: PressureFieldsProps) {
 }
 
 const liftWords = [
-  { value: '', label: 'not recorded' },
-  { value: 'none', label: 'none on the units' },
-  { value: 'raised', label: 'raised' },
-  { value: 'lowered', label: 'lowered' },
+  { value: '', label: phrase('not recorded') },
+  { value: 'none', label: phrase('none on the units') },
+  { value: 'raised', label: phrase('raised') },
+  { value: 'lowered', label: phrase('lowered') },
 ]
 
 function Conditions({
@@ -89,7 +94,10 @@ function Conditions({
   onChange: (change: Partial<WeighDraft>) => void
 }) {
   const { elevation, temperature } = useMeasures()
-  const yard = yardFt === null ? 'needed for absolute sensors' : `yard: ${elevation.text(yardFt)}`
+  const yard =
+    yardFt === null
+      ? phrase('needed for absolute sensors')
+      : phrase('yard: {yardFt}', { yardFt: elevation.text(yardFt) })
   const field = (
     name: 'lift' | 'elevation' | 'takenAt' | 'temperature' | 'note' | 'driver',
     problem: string | null = null,
@@ -102,22 +110,29 @@ function Conditions({
   })
   return (
     <div className="weigh-conditions">
-      <NativeSelect label="Lift axles" data={liftWords} {...field('lift')} />
+      <NativeSelect label={phrase('Lift axles')} data={liftWords} {...field('lift')} />
       <TextInput
-        label={`Elevation, ${elevation.symbol}`}
-        placeholder={typed?.needsElevation ? yard : 'not needed here'}
+        label={phrase('Elevation, {elevationSymbol}', { elevationSymbol: elevation.symbol })}
+        placeholder={typed?.needsElevation ? yard : phrase('not needed here')}
         inputMode="decimal"
         {...field('elevation', typed && typedProblem(typed.elevation))}
       />
-      <TimeField label="Taken at" placeholder="now" description="empty: now" {...field('takenAt', typed?.noTime)} />
+      <TimeField
+        label={phrase('Taken at')}
+        placeholder={phrase('now')}
+        description={phrase('empty: now')}
+        {...field('takenAt', typed?.noTime)}
+      />
       <TextInput
-        label={`Temperature, ${temperature.symbol}`}
-        description="if known"
+        label={phrase('Temperature, {temperatureSymbol}', { temperatureSymbol: temperature.symbol })}
+        description={phrase('if known')}
         inputMode="decimal"
         {...field('temperature', typed && typedProblem(typed.temperature))}
       />
-      {namesDrivers && <TextInput label="Driver" description="if known" maxLength={200} {...field('driver')} />}
-      <TextInput className="weigh-note" label="Note" maxLength={2000} {...field('note')} />
+      {namesDrivers && (
+        <TextInput label={phrase('Driver')} description={phrase('if known')} maxLength={200} {...field('driver')} />
+      )}
+      <TextInput className="weigh-note" label={phrase('Note')} maxLength={2000} {...field('note')} />
     </div>
   )
 }
@@ -185,9 +200,9 @@ export function WeighScreen({ subject }: { subject: string | null }) {
   return (
     <div className="weigh">
       <div className="weigh-typing">
-        <ScreenTitle>Weigh now</ScreenTitle>
+        <ScreenTitle>{phrase('Weigh now')}</ScreenTitle>
         <DraftNote draft={kept} />
-        <Answer to={picks} waiting="Reading the units…" failed="The units could not be read">
+        <Answer to={picks} waiting={phrase('Reading the units…')} failed={phrase('The units could not be read')}>
           {(found) => <CombinationPicker units={found} draft={draft} onPick={change} />}
         </Answer>
         {typed && (
@@ -199,7 +214,7 @@ export function WeighScreen({ subject }: { subject: string | null }) {
         )}
         {typed && typed.circuits.length === 0 && (
           <p className="weigh-missing">
-            No group of these units has a circuit on record, so no pressure can weigh them.
+            {phrase('No group of these units has a circuit on record, so no pressure can weigh them.')}
           </p>
         )}
         {shown && (
@@ -225,9 +240,10 @@ export function WeighScreen({ subject }: { subject: string | null }) {
         )}
         <output className="weigh-saved">
           {saved !== null && (
-            <>
-              Saved as reading {saved}. Over a limit, it stands in the <a href={hrefOf('heavy')}>Heavy Log</a>.
-            </>
+            <Phrase
+              text="Saved as reading {saved}. Over a limit, it stands in the <link>Heavy Log</link>."
+              with={{ saved, link: (words) => <a href={hrefOf('heavy')}>{words}</a> }}
+            />
           )}
         </output>
         {units.length > 0 && (
@@ -237,21 +253,21 @@ export function WeighScreen({ subject }: { subject: string | null }) {
               kept.clear()
             }}
           >
-            Clear
+            {phrase('Clear')}
           </Button>
         )}
       </div>
       <div className="weigh-outcome">
         {units.length === 0 && (
           <p className="weigh-none">
-            Choose the units that stand together. Their weights appear here while you type the pressures.
+            {phrase('Choose the units that stand together. Their weights appear here while you type the pressures.')}
           </p>
         )}
         <Answer
           to={preview}
-          waiting="Reading their lines…"
-          failed="This combination cannot be weighed"
-          way={<Button onClick={kept.clear}>Clear</Button>}
+          waiting={phrase('Reading their lines…')}
+          failed={phrase('This combination cannot be weighed')}
+          way={<Button onClick={kept.clear}>{phrase('Clear')}</Button>}
         />
         {shown && typed && <Outcome preview={shown} typed={typed} now={preview.dataUpdatedAt} />}
         <NotForTrade />

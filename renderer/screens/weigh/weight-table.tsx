@@ -17,14 +17,16 @@ import { chance, useMeasures, useSay } from '#renderer/parts/format.ts'
 import { TrustMark, VerdictMark } from '#renderer/parts/marks.tsx'
 import { SheetHead } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 
 /** How a weight was come by, where it is not the group's own line. */
 const sourceWords: Record<WeighedGroup['source'], string | null> = {
   line: null,
   provisional: null,
-  estimate: 'estimated from the drive group',
-  ticket: 'from the ticket',
-  raised: 'raised: carries nothing',
+  estimate: phrase('estimated from the drive group'),
+  ticket: phrase('from the ticket'),
+  raised: phrase('raised: carries nothing'),
 }
 
 interface WeightTableProps {
@@ -40,22 +42,27 @@ interface WeightTableProps {
 /** What can still go on, or by how much the limit is passed; what the margin adds stands apart. */
 function Room({ weightLb, judgement: { limitLb, roomLb, isThin } }: { weightLb: number; judgement: Judgement }) {
   const { weight } = useMeasures()
-  if (isThin) return <span className="quiet">not known</span>
+  if (isThin) return <span className="quiet">{phrase('not known')}</span>
   if (roomLb >= 0) return weight.estimate(roomLb)
   const excessLb = weightLb - limitLb
   const withMargin = weight.estimate(-roomLb)
   if (excessLb <= 0)
     return (
-      <>
-        over by {withMargin}, <span className="quiet">margin included</span>
-      </>
+      <Phrase
+        text="over by {withMargin}, <span>margin included</span>"
+        with={{ withMargin, span: (words) => <span className="quiet">{words}</span> }}
+      />
     )
   return (
-    <>
-      over by {weight.estimate(excessLb)}
-      <br />
-      <span className="quiet">by {withMargin}, margin included</span>
-    </>
+    <Phrase
+      text="over by {excessLb}{br}<span>by {withMargin}, margin included</span>"
+      with={{
+        excessLb: weight.estimate(excessLb),
+        br: <br />,
+        span: (words) => <span className="quiet">{words}</span>,
+        withMargin,
+      }}
+    />
   )
 }
 
@@ -64,13 +71,13 @@ export function JudgementCells({ weightLb, judgement }: { weightLb: number; judg
   const { verdict, pOver } = judgement
   return (
     <>
-      <td className="nowrap" data-label="Verdict">
+      <td className="nowrap" data-label={phrase('Verdict')}>
         <VerdictMark verdict={verdict} />
       </td>
-      <td className="figure" data-label="Chance over">
+      <td className="figure" data-label={phrase('Chance over')}>
         {chance(pOver)}
       </td>
-      <td className="figure" data-label="Room left">
+      <td className="figure" data-label={phrase('Room left')}>
         <Room weightLb={weightLb} judgement={judgement} />
       </td>
     </>
@@ -108,7 +115,11 @@ function WeightNotes({ weighing }: { weighing: WeighedGroup }) {
 function LoadTo({ weighing, target }: { weighing: WeighedGroup; target: ReturnType<typeof loadToOf> }) {
   const say = useSay()
   if (weighing.psi === null || target === null) return <span className="quiet">{sourceWords[weighing.source]}</span>
-  return 'psi' in target ? say.loadTo(target.psi) : <span title={sayNoLoad(target.why, say)}>none: weigh it again</span>
+  return 'psi' in target ? (
+    say.loadTo(target.psi)
+  ) : (
+    <span title={sayNoLoad(target.why, say)}>{phrase('none: weigh it again')}</span>
+  )
 }
 
 function GroupRow({
@@ -138,13 +149,13 @@ function GroupRow({
       </th>
       {weighing.weighed && judgement ? (
         <>
-          <td className="figure" data-label={`Weight, ${weight.symbol}`}>
+          <td className="figure" data-label={phrase('Weight, {weightSymbol}', { weightSymbol: weight.symbol })}>
             {weight.estimateFigure(weighing.weightLb)}
           </td>
           <td className="figure" data-label="95 %">
             {weighing.source === 'raised' ? '' : weight.plusMinusFigure(weighing.uLb)}
           </td>
-          <td className="figure" data-label={`Limit, ${weight.symbol}`}>
+          <td className="figure" data-label={phrase('Limit, {weightSymbol}', { weightSymbol: weight.symbol })}>
             {weight.figure(limitLb)}
           </td>
           {weighing.source === 'raised' ? (
@@ -154,7 +165,7 @@ function GroupRow({
           ) : (
             <JudgementCells weightLb={weighing.weightLb} judgement={judgement} />
           )}
-          <td className="figure" data-label="Load to">
+          <td className="figure" data-label={phrase('Load to')}>
             <LoadTo weighing={weighing} target={loadToOf(ready, place, lift, now)} />
           </td>
         </>
@@ -173,18 +184,18 @@ function GrossRow({ weights: { gross, groups } }: { weights: CombinationWeights 
   return (
     <tr className="weigh-gross">
       <th scope="row">
-        Gross
+        {phrase('Gross')}
         {two && <div className="quiet">{two}</div>}
       </th>
       {total && judgement ? (
         <>
-          <td className="figure" data-label={`Weight, ${weight.symbol}`}>
+          <td className="figure" data-label={phrase('Weight, {weightSymbol}', { weightSymbol: weight.symbol })}>
             {weight.estimateFigure(total.weightLb)}
           </td>
           <td className="figure" data-label="95 %">
             {weight.plusMinusFigure(total.uLb)}
           </td>
-          <td className="figure" data-label={`Limit, ${weight.symbol}`}>
+          <td className="figure" data-label={phrase('Limit, {weightSymbol}', { weightSymbol: weight.symbol })}>
             {weight.figure(limitLb)}
           </td>
           <JudgementCells weightLb={total.weightLb} judgement={judgement} />
@@ -193,9 +204,15 @@ function GrossRow({ weights: { gross, groups } }: { weights: CombinationWeights 
       ) : (
         <td colSpan={7} className="quiet">
           {missing.length === groups.length
-            ? `Not known: no group has a weight yet. The limit is ${weight.text(limitLb)}.`
-            : `Not known: ${missing.length === 1 ? 'one group has' : `${missing.length} groups have`} no weight. ` +
-              `The others come to ${weight.estimate(weighedLb)} of ${weight.text(limitLb)}.`}
+            ? phrase('Not known: no group has a weight yet. The limit is {limitLb}.', { limitLb: weight.text(limitLb) })
+            : phrase('Not known: {missing} no weight. The others come to {weighedLb} of {limitLb}.', {
+                missing:
+                  missing.length === 1
+                    ? phrase('one group has')
+                    : phrase('{missing} groups have', { missing: missing.length }),
+                weighedLb: weight.estimate(weighedLb),
+                limitLb: weight.text(limitLb),
+              })}
         </td>
       )}
     </tr>
@@ -207,14 +224,29 @@ function Cargo({ props: { ready, weights, takenAt } }: { props: WeightTableProps
   const { tare, cargo } = cargoAt(ready, weights, takenAt)
   if (!tare.ok) return <p className="quiet">{tare.problem.message}</p>
   const basis =
-    tare.value.basis === 'combination ticket' ? 'its latest empty ticket' : 'the sum of the units\u2019 own tares'
+    tare.value.basis === 'combination ticket'
+      ? phrase('its latest empty ticket')
+      : phrase('the sum of the units’ own tares')
   return (
     <p>
-      Tare <strong>{weight.estimate(tare.value.weight.weightLb)}</strong> <span className="quiet">({basis})</span>
+      <Phrase
+        text="Tare <strong>{weightLb}</strong> <span>({basis})</span>"
+        with={{
+          strong: (words) => <strong>{words}</strong>,
+          weightLb: weight.estimate(tare.value.weight.weightLb),
+          span: (words) => <span className="quiet">{words}</span>,
+          basis,
+        }}
+      />
       {cargo && (
-        <>
-          , cargo <strong>{weight.estimate(cargo.weightLb)}</strong> {weight.plusMinus(cargo.uLb)}
-        </>
+        <Phrase
+          text=", cargo <strong>{weightLb}</strong> {uLb}"
+          with={{
+            strong: (words) => <strong>{words}</strong>,
+            weightLb: weight.estimate(cargo.weightLb),
+            uLb: weight.plusMinus(cargo.uLb),
+          }}
+        />
       )}
     </p>
   )
@@ -228,12 +260,20 @@ function SteerChecks({ ready }: { ready: ReadyCombination }) {
     return [
       <p key={unitId} className={check.disagree ? 'weigh-missing' : 'quiet'}>
         {check.disagree
-          ? `${unit}: the steer estimate and the fifth wheel disagree. From empty to full, ` +
-            `${check.tickets} tickets and the fifth wheel’s place differ by ` +
-            `${weight.estimate(Math.abs(check.differenceLb))} ${weight.plusMinus(check.uDifferenceLb)} on the steer ` +
-            `axle; the tickets would put the fifth wheel ${length.text(check.impliedFifthWheelFt)} behind the front ` +
-            'axle. Check its position, the axle positions and the tickets.'
-          : `${unit}: the steer estimate follows ${check.tickets} tickets and agrees with the fifth wheel’s place.`}
+          ? phrase(
+              '{unit}: the steer estimate and the fifth wheel disagree. From empty to full, {tickets} tickets and the fifth wheel’s place differ by {differenceLb} {uDifferenceLb} on the steer axle; the tickets would put the fifth wheel {impliedFifthWheelFt} behind the front axle. Check its position, the axle positions and the tickets.',
+              {
+                unit,
+                tickets: check.tickets,
+                differenceLb: weight.estimate(Math.abs(check.differenceLb)),
+                uDifferenceLb: weight.plusMinus(check.uDifferenceLb),
+                impliedFifthWheelFt: length.text(check.impliedFifthWheelFt),
+              },
+            )
+          : phrase('{unit}: the steer estimate follows {tickets} tickets and agrees with the fifth wheel’s place.', {
+              unit,
+              tickets: check.tickets,
+            })}
       </p>,
     ]
   })
@@ -272,7 +312,9 @@ export function WeightTable(props: WeightTableProps) {
       </table>
       <Cargo props={props} />
       <SteerChecks ready={ready} />
-      <p className="quiet">Verdicts, room and pressures hold at {confidence} % confidence (House Rules).</p>
+      <p className="quiet">
+        {phrase('Verdicts, room and pressures hold at {confidence} % confidence (House Rules).', { confidence })}
+      </p>
     </Section>
   )
 }

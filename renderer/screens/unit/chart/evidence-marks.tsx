@@ -1,4 +1,5 @@
 import type { ReactNode } from 'react'
+import { phrase } from '#core/words/phrase.ts'
 import type { CheckKind } from '../track/track-series.ts'
 
 export type EvidenceMark = CheckKind | 'calibration' | 'event' | 'break'
@@ -21,13 +22,13 @@ const shapes: Record<EvidenceMark, ReactNode> = {
 }
 
 export const markWords: Record<EvidenceMark, string> = {
-  check: 'check weighing',
-  alarm: 'check within a lasting shift',
-  missed: 'check that missed',
-  slip: 'check with a slip',
-  calibration: 'calibration',
-  event: 'recorded event',
-  break: 'work that broke the line',
+  check: phrase('check weighing'),
+  alarm: phrase('check within a lasting shift'),
+  missed: phrase('check that missed'),
+  slip: phrase('check with a slip'),
+  calibration: phrase('calibration'),
+  event: phrase('recorded event'),
+  break: phrase('work that broke the line'),
 }
 
 /** A mark at a place of a chart. */

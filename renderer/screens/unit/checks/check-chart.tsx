@@ -13,6 +13,7 @@ import {
   Tolerance,
   axisStyle,
 } from '#renderer/parts/plot.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { multiples, timeAxis } from '../chart/axis.ts'
 import { type EvidenceMark, MarkBeyond, markWords } from '../chart/evidence-marks.tsx'
 import { missWords, slipWord } from '../track/track-words.ts'
@@ -33,13 +34,21 @@ function Reading({ point: { check, kind } }: { point: CheckPoint }) {
       <strong>{times.day(check.at)}</strong> {markWords[kind]}
       {check.slip && `: ${slipWord(check.slip)}`}
       <div className="quiet">
-        ticket {check.ticket}, {check.scale}: {weight.text(check.weightLb)} at {pressure.text(check.psi)}
+        {phrase('ticket {ticket}, {scale}: {weightLb} at {psi}', {
+          ticket: check.ticket,
+          scale: check.scale,
+          weightLb: weight.text(check.weightLb),
+          psi: pressure.text(check.psi),
+        })}
       </div>
       <div>
         {missWords(check, measures)}, {weight.plusMinusFigure(check.uMissLb)} (95 %)
       </div>
       <div className="quiet">
-        sum of misses: {decimal(check.cusumHigh)} more, {decimal(check.cusumLow)} less
+        {phrase('sum of misses: {cusumHigh} more, {cusumLow} less', {
+          cusumHigh: decimal(check.cusumHigh),
+          cusumLow: decimal(check.cusumLow),
+        })}
       </div>
     </div>
   )
@@ -76,10 +85,10 @@ function MissChart({ series, toleranceLb, name }: ChartProps) {
   return (
     <Plot
       name="misses"
-      title={
-        `Misses of the check weighings, ${name}. ` +
-        'The arrow keys go from check to check; the table holds the same numbers.'
-      }
+      title={phrase(
+        'Misses of the check weighings, {name}. The arrow keys go from check to check; the table holds the same numbers.',
+        { name },
+      )}
       heightPx={170}
       rows={rows}
       sync="checks"
@@ -95,7 +104,10 @@ function MissChart({ series, toleranceLb, name }: ChartProps) {
       />
       <ReferenceLine y={0} stroke="var(--t-ink-2)" />
       {toleranceLb < reachLb && (
-        <Tolerance reach={weight.shown(toleranceLb)} text={`tolerance ± ${weight.estimate(toleranceLb)}`} />
+        <Tolerance
+          reach={weight.shown(toleranceLb)}
+          text={phrase('tolerance ± {toleranceLb}', { toleranceLb: weight.estimate(toleranceLb) })}
+        />
       )}
       <Scatter dataKey="miss" shape={MissMark} isAnimationActive={false}>
         <Spread dataKey="error" direction="y" width={5} />
@@ -120,7 +132,7 @@ function CusumChart({ series, name }: ChartProps) {
   return (
     <Plot
       name="cusum"
-      title={`Sums of misses, ${name}`}
+      title={phrase('Sums of misses, {name}', { name })}
       heightPx={160}
       rows={rows}
       margin={{ bottom: 2 }}
@@ -135,8 +147,15 @@ function CusumChart({ series, name }: ChartProps) {
         tickFormatter={(sum: number) => count(Math.abs(sum))}
       />
       <ReferenceLine y={0} stroke="var(--t-ink-2)" />
-      <Level y={cusumLimit} text={`limit ${count(cusumLimit)}: the scale keeps showing more`} at="insideBottomLeft" />
-      <Level y={-cusumLimit} text={`limit ${count(cusumLimit)}: the scale keeps showing less`} />
+      <Level
+        y={cusumLimit}
+        text={phrase('limit {cusumLimit}: the scale keeps showing more', { cusumLimit: count(cusumLimit) })}
+        at="insideBottomLeft"
+      />
+      <Level
+        y={-cusumLimit}
+        text={phrase('limit {cusumLimit}: the scale keeps showing less', { cusumLimit: count(cusumLimit) })}
+      />
       <Curve dataKey="high" strokeWidth={2} dot={{ r: 2, fill: 'var(--t-accent)' }} />
       <Curve
         dataKey="low"

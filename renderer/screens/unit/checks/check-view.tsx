@@ -4,6 +4,9 @@ import { count, decimal, useMeasures } from '#renderer/parts/format.ts'
 import { TicketLink } from '#renderer/parts/links.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { MarkKeys, markWords } from '../chart/evidence-marks.tsx'
 import '../chart/evidence.css'
 import type { Track } from '../track/track-series.ts'
@@ -15,9 +18,11 @@ const CheckKeys = ({ series: { points } }: { series: CheckSeries }) => (
   <>
     <MarkKeys marks={['check', 'alarm', 'missed', 'slip']} drawn={new Set(points.map(({ kind }) => kind))} />
     <ChartKey sample={<path d="M15 1v10M12 1h6M12 11h6" stroke="var(--t-ink)" fill="none" />}>± 2u</ChartKey>
-    <ChartKey sample={<path d="M0 6h30" stroke="var(--t-accent)" strokeWidth="2" />}>sum of misses, more</ChartKey>
+    <ChartKey sample={<path d="M0 6h30" stroke="var(--t-accent)" strokeWidth="2" />}>
+      {phrase('sum of misses, more')}
+    </ChartKey>
     <ChartKey sample={<path d="M0 6h30" stroke="var(--t-accent)" strokeWidth="2" strokeDasharray="6 3" />}>
-      sum of misses, less
+      {phrase('sum of misses, less')}
     </ChartKey>
   </>
 )
@@ -34,18 +39,26 @@ function CheckSentence({ series: { alarm, points, cusumLimit, checksToFalseAlarm
     <p className="evidence-words">
       {alarm ? (
         <>
-          <strong>
-            Since about {times.day(alarm.since)} the scale has shown {alarm.side} than the line reads
-          </strong>
-          : by all that was weighed the line no longer holds.{' '}
+          <Phrase
+            text="<strong>Since about {since} the scale has shown {side} than the line reads</strong>: by all that was weighed the line no longer holds."
+            with={{
+              strong: (words) => <strong>{words}</strong>,
+              since: times.day(alarm.since),
+              side: word(alarm.side),
+            }}
+          />{' '}
         </>
       ) : (
         last &&
-        `By all that was weighed the line holds; the sums of misses stand at ${decimal(last.cusumHigh)} more and ` +
-          `${decimal(last.cusumLow)} less. `
+        phrase(
+          'By all that was weighed the line holds; the sums of misses stand at {cusumHigh} more and {cusumLow} less. ',
+          { cusumHigh: decimal(last.cusumHigh), cusumLow: decimal(last.cusumLow) },
+        )
       )}
-      A lone miss fades; misses to one side add up. By chance they pass {count(cusumLimit)} about once in{' '}
-      {roundly(checksToFalseAlarm)} checks of a line that holds.
+      {phrase(
+        'A lone miss fades; misses to one side add up. By chance they pass {cusumLimit} about once in {checksToFalseAlarm} checks of a line that holds.',
+        { cusumLimit: count(cusumLimit), checksToFalseAlarm: roundly(checksToFalseAlarm) },
+      )}
     </p>
   )
 }
@@ -56,24 +69,37 @@ function CheckTable({ series, name }: { series: CheckSeries; name: string }) {
   return (
     <SheetTable
       frame="evidence-table"
-      label={`Numbers of the checks, ${name}`}
-      title={`Check weighings of the line in use, newest first. Limit of the sums ${decimal(series.cusumLimit)}.`}
+      label={phrase('Numbers of the checks, {name}', { name })}
+      title={phrase('Check weighings of the line in use, newest first. Limit of the sums {cusumLimit}.', {
+        cusumLimit: decimal(series.cusumLimit),
+      })}
       rows={series.points.toReversed()}
       keyOf={({ check }) => `${check.at} ${check.ticket}`}
       columns={[
-        ['Weighed', ({ check }) => times.moment(check.at), 'nowrap'],
-        ['Ticket', ({ check }) => <TicketLink id={check.ticketId} number={check.ticket} scale={check.scale} />],
-        ['What', ({ kind, check: { slip } }) => (slip ? `${markWords[kind]}: ${slipWord(slip)}` : markWords[kind])],
-        [`Read, ${pressure.symbol}`, ({ check }) => pressure.figure(check.psi), 'figure'],
-        [`Ticket, ${weight.symbol}`, ({ check }) => weight.figure(check.weightLb), 'figure'],
+        [phrase('Weighed'), ({ check }) => times.moment(check.at), 'nowrap'],
+        [phrase('Ticket'), ({ check }) => <TicketLink id={check.ticketId} number={check.ticket} scale={check.scale} />],
         [
-          `Miss, 95 %, ${weight.symbol}`,
+          phrase('What'),
+          ({ kind, check: { slip } }) => (slip ? `${markWords[kind]}: ${slipWord(slip)}` : markWords[kind]),
+        ],
+        [
+          phrase('Read, {pressureSymbol}', { pressureSymbol: pressure.symbol }),
+          ({ check }) => pressure.figure(check.psi),
+          'figure',
+        ],
+        [
+          phrase('Ticket, {weightSymbol}', { weightSymbol: weight.symbol }),
+          ({ check }) => weight.figure(check.weightLb),
+          'figure',
+        ],
+        [
+          phrase('Miss, 95 %, {weightSymbol}', { weightSymbol: weight.symbol }),
           ({ check }) => `${weight.difference(check.missLb)} ${weight.plusMinusFigure(check.uMissLb)}`,
           'figure',
         ],
-        ['Miss over u', ({ check }) => decimal(check.z), 'figure'],
-        ['Sum, more', ({ check }) => decimal(check.cusumHigh), 'figure'],
-        ['Sum, less', ({ check }) => decimal(check.cusumLow), 'figure'],
+        [phrase('Miss over u'), ({ check }) => decimal(check.z), 'figure'],
+        [phrase('Sum, more'), ({ check }) => decimal(check.cusumHigh), 'figure'],
+        [phrase('Sum, less'), ({ check }) => decimal(check.cusumLow), 'figure'],
       ]}
     />
   )
@@ -83,20 +109,22 @@ function CheckTable({ series, name }: { series: CheckSeries; name: string }) {
 export function CheckView({ track, name, asOf }: { track: Track; name: string; asOf: string }) {
   const series = useMemo(() => checkSeries(track, asOf), [track, asOf])
   return (
-    <Section className="evidence" title="Check weighings" level={3}>
+    <Section className="evidence" title={phrase('Check weighings')} level={3}>
       {series ? (
         <>
           <CheckSentence series={series} />
           <ChartOrTable
             param="checks"
-            label="Checks as"
+            label={phrase('Checks as')}
             keys={<CheckKeys series={series} />}
             chart={<CheckChart series={series} toleranceLb={track.toleranceLb} name={name} />}
             table={<CheckTable series={series} name={name} />}
           />
         </>
       ) : (
-        <p className="sheet-none">None since the calibration. Every ticket that has a reading tests the line.</p>
+        <p className="sheet-none">
+          {phrase('None since the calibration. Every ticket that has a reading tests the line.')}
+        </p>
       )}
     </Section>
   )

@@ -10,6 +10,7 @@ import { SeverityMark } from '#renderer/parts/marks.tsx'
 import { fixHref, fixWords } from '#renderer/parts/offered-fix.ts'
 import { findingTitle } from '#renderer/parts/record-text.ts'
 import { LinkButton, TicketLink } from '#renderer/parts/links.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import './finding-list.css'
 import { findingNumbers } from './finding-words.ts'
 
@@ -37,7 +38,7 @@ function Where({
   finding: FindingView
   onChooseGroup: (name: string) => void
 }) {
-  const rest = [circuit && `circuit ${circuit}`, ticket ? null : scale].filter(Boolean).join(', ')
+  const rest = [circuit && phrase('circuit {circuit}', { circuit }), ticket ? null : scale].filter(Boolean).join(', ')
   return (
     <span className="finding-where">
       {group !== null && <LinkButton onClick={() => onChooseGroup(group)}>{group}</LinkButton>}
@@ -45,7 +46,8 @@ function Where({
       {rest}
       {ticket !== null && (
         <>
-          {(group !== null || rest) && ', '}ticket <TicketLink id={ticketId} number={ticket} scale={scale} />
+          {phrase('{group}ticket', { group: (group !== null || rest) && ', ' })}{' '}
+          <TicketLink id={ticketId} number={ticket} scale={scale} />
         </>
       )}
     </span>
@@ -64,7 +66,7 @@ function Finding({ finding, onChooseGroup }: { finding: FindingView; onChooseGro
       </div>
       <p>{message}</p>
       <p className="finding-next">
-        <span className="quiet">Next: </span>
+        <span className="quiet">{phrase('Next:')} </span>
         {nextStep}
         {fix && (
           <>
@@ -76,7 +78,7 @@ function Finding({ finding, onChooseGroup }: { finding: FindingView; onChooseGro
         )}
       </p>
       <details>
-        <summary>Figures</summary>
+        <summary>{phrase('Figures')}</summary>
         <Facts
           as="pairs"
           facts={[
@@ -90,7 +92,7 @@ function Finding({ finding, onChooseGroup }: { finding: FindingView; onChooseGro
           title={findingTitle(code)}
           message={message}
           focusAfter="findings"
-          returnsWith="another weighing, calibration or event of this group"
+          returnsWith={phrase('another weighing, calibration or event of this group')}
           onDismiss={(dismissal) => client.finding.dismiss({ id: finding.id, ...dismissal })}
         />
       )}
@@ -106,7 +108,7 @@ export function FindingList({
   findings: readonly FindingView[]
   onChooseGroup: (name: string) => void
 }) {
-  if (findings.length === 0) return <p className="sheet-none">No problems found.</p>
+  if (findings.length === 0) return <p className="sheet-none">{phrase('No problems found.')}</p>
   return (
     <>
       <ol className="findings">

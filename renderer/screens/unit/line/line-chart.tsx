@@ -15,6 +15,7 @@ import {
   axisStyle,
   labelStyle,
 } from '#renderer/parts/plot.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { PointMarks } from '../chart/point-marks.tsx'
 import { type LineSeries, dashOf, differenceReachLb, lineName, residual, sampleAt, sampleEvery } from './line-series.ts'
 
@@ -101,7 +102,9 @@ function WeightChart({ group, series }: ChartProps) {
   return (
     <Plot
       name="weight"
-      title={`Weight over pressure, ${group.name}. The arrow keys read the lines; the table holds the same numbers.`}
+      title={phrase('Weight over pressure, {name}. The arrow keys read the lines; the table holds the same numbers.', {
+        name: group.name,
+      })}
       heightPx={232}
       rows={samples}
       sync="lines"
@@ -117,12 +120,15 @@ function WeightChart({ group, series }: ChartProps) {
       {earlierCurves(series, 1.2)}
       <Band dataKey="band" />
       <Curve dataKey="current" activeDot />
-      <Level y={weight.shown(group.limitLb)} text={`limit ${weight.text(group.limitLb)}`} />
+      <Level
+        y={weight.shown(group.limitLb)}
+        text={phrase('limit {limitLb}', { limitLb: weight.text(group.limitLb) })}
+      />
       {drawsLoadTo && group.loadTo && 'psi' in group.loadTo && (
         <Level
           x={pressure.shown(group.loadTo.psi)}
           strokeDasharray="2 3"
-          text={`load to ${say.loadTo(group.loadTo.psi)}`}
+          text={phrase('load to {psi}', { psi: say.loadTo(group.loadTo.psi) })}
           at="insideBottomRight"
         />
       )}
@@ -162,7 +168,7 @@ function DifferenceChart({ group, series }: ChartProps & { series: { current: No
   return (
     <Plot
       name="difference"
-      title={`Difference from the line in force, ${group.name}`}
+      title={phrase('Difference from the line in force, {name}', { name: group.name })}
       heightPx={186}
       rows={samples}
       margin={{ bottom: 18 }}
@@ -171,7 +177,12 @@ function DifferenceChart({ group, series }: ChartProps & { series: { current: No
     >
       <XAxis
         {...pressureAxis(series, measures)}
-        label={{ ...labelStyle, value: `Pressure, ${pressure.symbol} gauge`, position: 'insideBottom', offset: -12 }}
+        label={{
+          ...labelStyle,
+          value: phrase('Pressure, {pressureSymbol} gauge', { pressureSymbol: pressure.symbol }),
+          position: 'insideBottom',
+          offset: -12,
+        }}
       />
       <QuantityAxis
         name={`Off the line, ${weight.symbol}`}
@@ -180,7 +191,10 @@ function DifferenceChart({ group, series }: ChartProps & { series: { current: No
         tickFormatter={weight.signed}
         allowDataOverflow
       />
-      <Tolerance reach={weight.shown(group.toleranceLb)} text={`tolerance ± ${weight.estimate(group.toleranceLb)}`} />
+      <Tolerance
+        reach={weight.shown(group.toleranceLb)}
+        text={phrase('tolerance ± {toleranceLb}', { toleranceLb: weight.estimate(group.toleranceLb) })}
+      />
       {earlierCurves(series, 1.4)}
       <Band dataKey="band" />
       <Curve dataKey="current" />

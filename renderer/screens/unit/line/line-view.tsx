@@ -4,6 +4,7 @@ import { ChartKey, ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { TicketLink } from '#renderer/parts/links.tsx'
 import { Scrolls, SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { type LineSeries, dashOf, lineName, lineSeries, residual, sampleEvery } from './line-series.ts'
 
 // The chart library is large; the sheet's words and numbers need not wait for it.
@@ -24,7 +25,7 @@ function LineKeys({ series }: { series: LineSeries }) {
               </>
             }
           >
-            in force, {lineName(series, series.current, times)}, with its 95 % band
+            {phrase('in force, {series}, with its 95 % band', { series: lineName(series, series.current, times) })}
           </ChartKey>
           <ChartKey
             sample={
@@ -34,7 +35,7 @@ function LineKeys({ series }: { series: LineSeries }) {
               </>
             }
           >
-            ticket, ± 2u
+            {phrase('ticket, ± 2u')}
           </ChartKey>
         </>
       )}
@@ -56,16 +57,16 @@ function LineTable({ group, series }: { group: GroupView; series: LineSeries }) 
   const { current } = series
   const tens = (lb: number) => weight.figure(Math.round(lb / 10) * 10)
   return (
-    <Scrolls className="line-tables" label={`Numbers of the chart, ${group.name}`}>
+    <Scrolls className="line-tables" label={phrase('Numbers of the chart, {name}', { name: group.name })}>
       <SheetTable
         title={
           <>
-            Weight at a pressure. Limit {weight.text(group.limitLb)}
-            {group.limitPsi && (
-              <>
-                , reached at {pressure.text(group.limitPsi.value)} {pressure.plusMinusFigure(group.limitPsi.u)} (95 %)
-              </>
-            )}
+            {phrase('Weight at a pressure. Limit {limitLb}', { limitLb: weight.text(group.limitLb) })}
+            {group.limitPsi &&
+              phrase(', reached at {value} {plusMinusFigure} (95 %)', {
+                value: pressure.text(group.limitPsi.value),
+                plusMinusFigure: pressure.plusMinusFigure(group.limitPsi.u),
+              })}
           </>
         }
         rows={sampleEvery(series, 5)}
@@ -73,7 +74,10 @@ function LineTable({ group, series }: { group: GroupView; series: LineSeries }) 
         columns={[
           [pressure.symbol, ({ psi }) => pressure.figure(psi), 'figure'],
           current !== null && [
-            `In force, ${lineName(series, current, times)}, ${weight.symbol}`,
+            phrase('In force, {series}, {weightSymbol}', {
+              series: lineName(series, current, times),
+              weightSymbol: weight.symbol,
+            }),
             (sample) => sample.current && tens(sample.current.value),
             'figure',
           ],
@@ -97,20 +101,23 @@ function LineTable({ group, series }: { group: GroupView; series: LineSeries }) 
       />
       {current && (
         <SheetTable
-          title="Tickets of the line in force, ± 2u"
+          title={phrase('Tickets of the line in force, ± 2u')}
           rows={current.points.map((point) => ({ ...point, off: residual({ current }, point) }))}
           keyOf={({ scale, ticket }) => `${scale} ${ticket}`}
           columns={[
-            ['Ticket', ({ ticketId, ticket, scale }) => <TicketLink id={ticketId} number={ticket} scale={scale} />],
-            ['Weighed', ({ weighedAt }) => times.moment(weighedAt), 'nowrap'],
+            [
+              phrase('Ticket'),
+              ({ ticketId, ticket, scale }) => <TicketLink id={ticketId} number={ticket} scale={scale} />,
+            ],
+            [phrase('Weighed'), ({ weighedAt }) => times.moment(weighedAt), 'nowrap'],
             [pressure.symbol, ({ psi, uPsi }) => `${pressure.figure(psi)} ${pressure.plusMinusFigure(uPsi)}`, 'figure'],
             [
-              `Weight, ${weight.symbol}`,
+              phrase('Weight, {weightSymbol}', { weightSymbol: weight.symbol }),
               ({ weightLb, uLb }) => `${weight.figure(weightLb)} ${weight.plusMinusFigure(uLb)}`,
               'figure',
             ],
             [
-              `Off the line, ${weight.symbol}`,
+              phrase('Off the line, {weightSymbol}', { weightSymbol: weight.symbol }),
               ({ off }) => `${weight.difference(off.value)} ${weight.plusMinusFigure(off.u)}`,
               'figure',
             ],
@@ -127,15 +134,16 @@ export function LineView({ group }: { group: GroupView }) {
   if (!series)
     return (
       <p className="sheet-none">
-        No calibration makes a line yet. Weigh the unit empty and loaded on a certified scale and note the pressures at
-        the same moment.
+        {phrase(
+          'No calibration makes a line yet. Weigh the unit empty and loaded on a certified scale and note the pressures at the same moment.',
+        )}
       </p>
     )
   return (
     <div className="line-view">
       <ChartOrTable
         param="view"
-        label="Lines as"
+        label={phrase('Lines as')}
         keys={<LineKeys series={series} />}
         chart={<LineChart group={group} series={series} />}
         table={<LineTable group={group} series={series} />}

@@ -5,6 +5,7 @@ import { FeetScale, feetSpan } from '#renderer/parts/feet-scale.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { TrustMark } from '#renderer/parts/marks.tsx'
 import { trustMeanings } from '#renderer/parts/record-text.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { axleWord, roleWord } from '../group-panel.tsx'
 import './axle-ruler.css'
 
@@ -19,9 +20,9 @@ export interface PlacedGroup {
 /** Where a group's axles stand, as far as the record tells. */
 export function placeGroup(group: GroupView): PlacedGroup {
   const { firstAxleFt, axleSpacingFt, axles } = group
-  if (firstAxleFt === null) return { group, axlesFt: [], unknown: 'position unknown' }
+  if (firstAxleFt === null) return { group, axlesFt: [], unknown: phrase('position unknown') }
   if (axles > 1 && axleSpacingFt === null)
-    return { group, axlesFt: [firstAxleFt], unknown: 'spacing unknown, first axle shown' }
+    return { group, axlesFt: [firstAxleFt], unknown: phrase('spacing unknown, first axle shown') }
   return {
     group,
     axlesFt: Array.from({ length: axles }, (_, axle) => firstAxleFt + axle * (axleSpacingFt ?? 0)),
@@ -44,7 +45,8 @@ export function spreadLabels(centres: readonly number[], labelWidth: number, roo
   return lefts
 }
 
-const datumOf = (kind: UnitSheetView['unit']['kind']): string => (kind === 'trailer' ? 'kingpin' : 'front axle')
+const datumOf = (kind: UnitSheetView['unit']['kind']): string =>
+  kind === 'trailer' ? phrase('kingpin') : phrase('front axle')
 
 const roadPx = 30
 const barPx = 48
@@ -63,7 +65,7 @@ function FifthWheel({ x }: { x: number }) {
     <>
       <path d={`M${x - 6} ${roadPx - 9}h12l-6 8Z`} fill="var(--t-surface)" stroke="var(--t-ink)" strokeWidth="1.4" />
       <text x={x + 9} y={roadPx + 13} className="ruler-number">
-        fifth wheel
+        {phrase('fifth wheel')}
       </text>
     </>
   )
@@ -109,8 +111,13 @@ function positionsInWords(
   const parts = groups.map(
     ({ group, axlesFt, unknown }) => `${group.name} ${axlesFt.map(text).join(' and ')}${unknown ? ` ${unknown}` : ''}`,
   )
-  const wheel = unit.fifthWheelFt === null ? '' : `; fifth wheel ${text(unit.fifthWheelFt)}`
-  return `Axle positions behind the ${datumOf(unit.kind)}: ${parts.join('; ')}${wheel}.`
+  const wheel =
+    unit.fifthWheelFt === null ? '' : phrase('; fifth wheel {fifthWheelFt}', { fifthWheelFt: text(unit.fifthWheelFt) })
+  return phrase('Axle positions behind the {kind}: {parts}{wheel}.', {
+    kind: datumOf(unit.kind),
+    parts: parts.join('; '),
+    wheel,
+  })
 }
 
 /**
@@ -174,7 +181,7 @@ export function AxleRuler({ unit, groups, chosen, onChoose }: AxleRulerProps) {
             ))}
             {unit.fifthWheelFt !== null && known.length > 0 && <FifthWheel x={x(unit.fifthWheelFt)} />}
           </svg>
-          <div className="ruler-tabs" role="tablist" aria-label="Axle groups" onKeyDown={onKeyDown}>
+          <div className="ruler-tabs" role="tablist" aria-label={phrase('Axle groups')} onKeyDown={onKeyDown}>
             {inOrder.map(({ group, unknown }, i) => (
               <button
                 key={group.id}

@@ -2,6 +2,7 @@ import { useMemo } from 'react'
 import { Line, ReferenceArea, ReferenceLine, XAxis } from 'recharts'
 import { type Measures, count, useMeasures } from '#renderer/parts/format.ts'
 import { Band, Curve, Level, Plot, QuantityAxis, ReadOut, axisStyle } from '#renderer/parts/plot.tsx'
+import { phrase } from '#core/words/phrase.ts'
 import { multiples, niceStep, timeAxis } from '../chart/axis.ts'
 import { type EvidenceMark, MarkAt, MarkBeyond } from '../chart/evidence-marks.tsx'
 import type { Happening, Instant, TrackSeries } from './track-series.ts'
@@ -11,15 +12,25 @@ function figures(happening: Happening, measures: Measures): string[] {
   const { weight, pressure } = measures
   if (happening.what === 'event') return happening.event.note ? [happening.event.note] : []
   if (happening.what === 'change') return [changeSpan(happening.change, measures)]
-  if (happening.what === 'forecast') return [`line good to ${weight.plusMinus(happening.u)} (95 %)`]
-  const track = `best weight ${weight.estimate(happening.weightLb)} ${weight.plusMinusFigure(happening.u)} (95 %)`
-  if (happening.what === 'calibration') return [`line reads ${weight.estimate(happening.lineLb)}`, track]
+  if (happening.what === 'forecast')
+    return [phrase('line good to {plusMinus} (95 %)', { plusMinus: weight.plusMinus(happening.u) })]
+  const track = phrase('best weight {weightLb} {plusMinusFigure} (95 %)', {
+    weightLb: weight.estimate(happening.weightLb),
+    plusMinusFigure: weight.plusMinusFigure(happening.u),
+  })
+  if (happening.what === 'calibration')
+    return [phrase('line reads {lineLb}', { lineLb: weight.estimate(happening.lineLb) }), track]
   if (happening.what === 'end') return [track]
   const { check } = happening
   return [
-    `ticket ${check.ticket}, ${check.scale}: ${weight.text(check.weightLb)} at ${pressure.text(check.psi)}`,
+    phrase('ticket {ticket}, {scale}: {weightLb} at {psi}', {
+      ticket: check.ticket,
+      scale: check.scale,
+      weightLb: weight.text(check.weightLb),
+      psi: pressure.text(check.psi),
+    }),
     `${missWords(check, measures)}, ${weight.plusMinusFigure(check.uMissLb)} (95 %)`,
-    `stands for ${weight.estimate(check.atFixedLb)}; ${track}`,
+    phrase('stands for {atFixedLb}; {track}', { atFixedLb: weight.estimate(check.atFixedLb), track }),
   ]
 }
 
@@ -132,10 +143,10 @@ export default function TrackChart({ series, name }: { series: TrackSeries; name
   return (
     <Plot
       name="track"
-      title={
-        `Weight at ${pressure.text(series.fixedPsi)} over time, ${name}. ` +
-        'The arrow keys go from one happening to the next; the table holds the same numbers.'
-      }
+      title={phrase(
+        'Weight at {fixedPsi} over time, {name}. The arrow keys go from one happening to the next; the table holds the same numbers.',
+        { fixedPsi: pressure.text(series.fixedPsi), name },
+      )}
       heightPx={260}
       rows={rows}
       margin={{ bottom: 2 }}
@@ -210,8 +221,20 @@ export default function TrackChart({ series, name }: { series: TrackSeries; name
       ))}
       {due !== null && due.at > asOf && due.at <= to && (
         <>
-          <Level x={due.at} strokeWidth={1.4} strokeDasharray="none" text={`due ${due.on}`} at="insideBottomRight" />
-          <Level x={asOf} stroke="var(--t-line-strong)" strokeDasharray="none" text="today" at="insideBottomRight" />
+          <Level
+            x={due.at}
+            strokeWidth={1.4}
+            strokeDasharray="none"
+            text={phrase('due {on}', { on: due.on })}
+            at="insideBottomRight"
+          />
+          <Level
+            x={asOf}
+            stroke="var(--t-line-strong)"
+            strokeDasharray="none"
+            text={phrase('today')}
+            at="insideBottomRight"
+          />
         </>
       )}
       <Line dataKey="place" stroke="none" dot={Mark} activeDot={false} isAnimationActive={false} />

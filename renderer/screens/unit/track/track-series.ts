@@ -1,6 +1,7 @@
 import type { GroupView, TrackView, UnitSheetView } from '#core/contracts/unit.ts'
 import { nextDue } from '#core/findings/next-due.ts'
 import { noonOf, storedDay } from '#core/words/day.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { niceStep } from '../chart/axis.ts'
 
 export type CheckView = TrackView['lives'][number]['checks'][number]
@@ -111,7 +112,7 @@ function sensorMounted({ name, circuits }: Pick<GroupView, 'name' | 'circuits'>,
     circuit: found?.circuit ?? null,
     happenedAt: new Date(at).toISOString(),
     kind: 'sensor swapped',
-    note: found ? `sensor ${found.sensor.serial} mounted` : null,
+    note: found ? phrase('sensor {serial} mounted', { serial: found.sensor.serial }) : null,
   }
 }
 

@@ -4,6 +4,8 @@ import { ChartKey, ChartOrTable } from '#renderer/parts/chart-or-table.tsx'
 import { type Measures, count, useMeasures } from '#renderer/parts/format.ts'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { phrase } from '#core/words/phrase.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { MarkKeys } from '../chart/evidence-marks.tsx'
 import '../chart/evidence.css'
 import { type CheckView, type Happening, type Track, type TrackSeries, trackSeries } from './track-series.ts'
@@ -22,10 +24,10 @@ function TrackKeys({ series: { instants } }: { series: TrackSeries }) {
           </>
         }
       >
-        best weight with its 95 % band
+        {phrase('best weight with its 95 % band')}
       </ChartKey>
       <ChartKey sample={<path d="M0 6h30" stroke="var(--t-ink-2)" strokeWidth="1.4" strokeDasharray="2 3" />}>
-        what the line reads
+        {phrase('what the line reads')}
       </ChartKey>
       <ChartKey
         sample={
@@ -35,7 +37,7 @@ function TrackKeys({ series: { instants } }: { series: TrackSeries }) {
           </>
         }
       >
-        tolerance
+        {phrase('tolerance')}
       </ChartKey>
       {happenings.some(({ what }) => what === 'forecast') && (
         <ChartKey
@@ -48,7 +50,7 @@ function TrackKeys({ series: { instants } }: { series: TrackSeries }) {
             />
           }
         >
-          forecast of the line, 95 %
+          {phrase('forecast of the line, 95 %')}
         </ChartKey>
       )}
       {happenings.some(({ what }) => what === 'change') && (
@@ -66,7 +68,7 @@ function TrackKeys({ series: { instants } }: { series: TrackSeries }) {
             />
           }
         >
-          when it changed, 95 %
+          {phrase('when it changed, 95 %')}
         </ChartKey>
       )}
       <MarkKeys
@@ -89,20 +91,38 @@ function TrackSentence({ track, dueOn }: { track: Track; dueOn: string | null })
   const { checks, brokenAt, lineLb, startedAt, change } = life
   const tested =
     checks.length === 0
-      ? 'no check weighing has tested it yet'
-      : `${count(checks.length)} check ${checks.length === 1 ? 'weighing has' : 'weighings have'} tested it`
+      ? phrase('no check weighing has tested it yet')
+      : phrase('{checks} check {checks2, plural, one {weighing has} other {weighings have}} tested it', {
+          checks: count(checks.length),
+          checks2: checks.length,
+        })
   return (
     <p className="evidence-words">
-      At {pressure.text(track.fixedPsi)} the line of {times.day(startedAt)} reads {weight.estimate(lineLb)}; {tested},
-      and the evidence puts the weight at{' '}
-      <strong>
-        {weight.estimate(last.weightLb)} {weight.plusMinusFigure(last.u)}
-      </strong>{' '}
-      (95 %).
-      {change && ` It changed about ${times.day(change.at)}, ${changeSpan(change, measures)}.`}
-      {brokenAt !== null
-        ? ` Work on ${times.day(brokenAt)} broke the line: from then on it says nothing.`
-        : dueOn !== null && ` ± ${weight.estimate(track.toleranceLb)} is tolerated.`}
+      <Phrase
+        text="At {fixedPsi} the line of {startedAt} reads {lineLb}; {tested}, and the evidence puts the weight at <strong>{weightLb} {plusMinusFigure}</strong> (95 %).{change}{brokenAt}"
+        with={{
+          fixedPsi: pressure.text(track.fixedPsi),
+          startedAt: times.day(startedAt),
+          lineLb: weight.estimate(lineLb),
+          tested,
+          strong: (words) => <strong>{words}</strong>,
+          weightLb: weight.estimate(last.weightLb),
+          plusMinusFigure: weight.plusMinusFigure(last.u),
+          change:
+            change &&
+            phrase(' It changed about {at}, {change}.', {
+              at: times.day(change.at),
+              change: changeSpan(change, measures),
+            }),
+          brokenAt:
+            brokenAt !== null
+              ? phrase(' Work on {brokenAt} broke the line: from then on it says nothing.', {
+                  brokenAt: times.day(brokenAt),
+                })
+              : dueOn !== null &&
+                phrase(' ± {toleranceLb} is tolerated.', { toleranceLb: weight.estimate(track.toleranceLb) }),
+        }}
+      />
     </p>
   )
 }
@@ -115,7 +135,10 @@ interface Row {
 const noteOf = (happening: Happening, measures: Measures) => {
   if (happening.what === 'event') return happening.event.note
   if (happening.what === 'change') return changeSpan(happening.change, measures)
-  return happening.what === 'check' && `ticket ${happening.check.ticket}, ${happening.check.scale}`
+  return (
+    happening.what === 'check' &&
+    phrase('ticket {ticket}, {scale}', { ticket: happening.check.ticket, scale: happening.check.scale })
+  )
 }
 const ofCheck =
   (write: (check: CheckView) => string) =>
@@ -141,23 +164,23 @@ function TrackTable({ series, name }: { series: TrackSeries; name: string }) {
   return (
     <SheetTable
       frame="evidence-table"
-      label={`Numbers of the track, ${name}`}
-      title={
-        `Weight at ${pressure.text(series.fixedPsi)}, newest first. ` +
-        `Tolerance ± ${weight.estimate(series.toleranceLb)} around the line.`
-      }
+      label={phrase('Numbers of the track, {name}', { name })}
+      title={phrase('Weight at {fixedPsi}, newest first. Tolerance ± {toleranceLb} around the line.', {
+        fixedPsi: pressure.text(series.fixedPsi),
+        toleranceLb: weight.estimate(series.toleranceLb),
+      })}
       rows={series.instants
         .flatMap(({ at, happenings }) => happenings.map((happening) => ({ at, happening })))
         .reverse()}
       keyOf={keyOf}
       columns={[
         [
-          'When',
+          phrase('When'),
           ({ at, happening }) => (happening.what === 'forecast' ? times.day : times.moment)(new Date(at).toISOString()),
           'nowrap',
         ],
         [
-          'What',
+          phrase('What'),
           ({ happening }) => (
             <>
               {happeningWords(happening)}
@@ -165,17 +188,29 @@ function TrackTable({ series, name }: { series: TrackSeries; name: string }) {
             </>
           ),
         ],
-        [`Read, ${pressure.symbol}`, ofCheck(({ psi }) => pressure.figure(psi)), 'figure'],
-        [`Ticket, ${weight.symbol}`, ofCheck(({ weightLb }) => weight.figure(weightLb)), 'figure'],
-        [`Stands for, ${weight.symbol}`, ofCheck(({ atFixedLb }) => weight.estimateFigure(atFixedLb)), 'figure'],
         [
-          `Best weight, 95 %, ${weight.symbol}`,
+          phrase('Read, {pressureSymbol}', { pressureSymbol: pressure.symbol }),
+          ofCheck(({ psi }) => pressure.figure(psi)),
+          'figure',
+        ],
+        [
+          phrase('Ticket, {weightSymbol}', { weightSymbol: weight.symbol }),
+          ofCheck(({ weightLb }) => weight.figure(weightLb)),
+          'figure',
+        ],
+        [
+          phrase('Stands for, {weightSymbol}', { weightSymbol: weight.symbol }),
+          ofCheck(({ atFixedLb }) => weight.estimateFigure(atFixedLb)),
+          'figure',
+        ],
+        [
+          phrase('Best weight, 95 %, {weightSymbol}', { weightSymbol: weight.symbol }),
           ({ happening }) =>
             'weightLb' in happening &&
             `${weight.estimateFigure(happening.weightLb)} ${weight.plusMinusFigure(happening.u)}`,
           'figure',
         ],
-        [`Line, ${weight.symbol}`, ({ happening }) => line(happening), 'figure'],
+        [phrase('Line, {weightSymbol}', { weightSymbol: weight.symbol }), ({ happening }) => line(happening), 'figure'],
       ]}
     />
   )
@@ -196,11 +231,11 @@ export function TrackView({
   const { zone } = useMeasures().times
   const series = useMemo(() => trackSeries(track, group, events, asOf, zone), [track, group, events, asOf, zone])
   return (
-    <Section className="evidence" title="Track of the line" level={3}>
+    <Section className="evidence" title={phrase('Track of the line')} level={3}>
       <TrackSentence track={track} dueOn={group.dueOn} />
       <ChartOrTable
         param="track"
-        label="Track as"
+        label={phrase('Track as')}
         keys={<TrackKeys series={series} />}
         chart={<TrackChart series={series} name={group.name} />}
         table={<TrackTable series={series} name={group.name} />}

@@ -1,0 +1,78 @@
+import { phrase } from '#core/words/phrase.ts'
+import { roles } from '#core/words/roles.ts'
+import {
+  batteryReasons,
+  eventKinds,
+  groupRoles,
+  leakChecks,
+  liftStates,
+  measures,
+  pressureReferences,
+  serviceStates,
+  unitKinds,
+} from '#core/words/vocabulary.ts'
+
+/** The words that records and answers keep as they are, and that screens show. */
+export const listedWords = [
+  ...unitKinds,
+  ...groupRoles,
+  ...measures,
+  ...pressureReferences,
+  ...liftStates,
+  ...batteryReasons,
+  ...leakChecks,
+  ...eventKinds,
+  ...serviceStates,
+  ...roles,
+  // Trust, what a weight is against its limit, and how grave a finding is.
+  'uncalibrated',
+  'upset',
+  'doubtful',
+  'overdue',
+  'due soon',
+  'sound',
+  'under',
+  'too close to call',
+  'over',
+  'stop',
+  'warn',
+  'note',
+  // What a record is of.
+  'ticket',
+  'reading',
+  'yard',
+  'scale',
+  'unit',
+  'sensor',
+  // What is said of a scale.
+  'within tolerance',
+  'beyond tolerance',
+  'biased',
+  'not known',
+  // What is said of a rate.
+  'worse than the fleet',
+  'better than the fleet',
+  'no sure difference',
+  'more often',
+  'less often',
+  'no sure change',
+  'more',
+  'less',
+  // Where a stretch of axles begins, and what gives a set of axles its limit.
+  'front axle',
+  'kingpin',
+  'first axle of the group',
+  'outer bridge',
+  'inner bridge',
+  'single axle',
+  'tandem',
+  'bridge formula',
+  'axle cap',
+  'two tandems',
+  'gross limit',
+] as const
+
+export type ListedWord = (typeof listedWords)[number]
+
+/** A word of a closed list in the language of whoever is spoken to. */
+export const word = (listed: ListedWord): string => phrase(listed)
