@@ -81,16 +81,25 @@ interface WeighedFleets {
   readonly onTheirDays: ReadonlyMap<string, WeightScore>
 }
 
-/** Days on which it is asked what the readings of the last few days weigh, and how far they reach back. */
-const asked = { days: 24, everyDays: 10, reachDays: 3 }
+/** Days, every so many before the last, on which it is asked what the readings of the last few days weigh. */
+interface AskedDays {
+  readonly days: number
+  readonly everyDays: number
+  /** How many days the readings asked about reach back. */
+  readonly reachDays: number
+}
 
 /** What the readings of some days weighed on those days, by `weigh --as-of`. */
-async function weighedThen(judge: Judge, truth: FleetTruth): Promise<Map<string, WeightScore>[]> {
+async function weighedThen(
+  judge: Judge,
+  truth: FleetTruth,
+  { days, everyDays, reachDays }: AskedDays,
+): Promise<Map<string, WeightScore>[]> {
   const last = Date.parse(`${truth.lastDay}T00:00:00Z`)
   const scores: Map<string, WeightScore>[] = []
-  for (let i = asked.days - 1; i >= 0; i -= 1) {
-    const day = last - i * asked.everyDays * dayMs
-    const span = { day: new Date(day).toISOString().slice(0, 10), after: day - (asked.reachDays - 1) * dayMs }
+  for (let i = days - 1; i >= 0; i -= 1) {
+    const day = last - i * everyDays * dayMs
+    const span = { day: new Date(day).toISOString().slice(0, 10), after: day - (reachDays - 1) * dayMs }
     scores.push(scoreWeights(truth, await judge.weights(span)))
   }
   return scores
@@ -112,7 +121,7 @@ async function weighFleets(seeds: readonly string[], summon: Summon, world: Worl
       }
       await withFleet(settings, summon, async (judge, truth) => {
         now.push(scoreWeights(truth, await judge.weights()))
-        onTheirDays.push(...(await weighedThen(judge, truth)))
+        onTheirDays.push(...(await weighedThen(judge, truth, { days: 24, everyDays: 10, reachDays: 3 })))
       })
     }
   }
@@ -126,6 +135,49 @@ const weighedLines = ({ now, onTheirDays }: WeighedFleets): string[] => [
   'Weights as of the days they were taken on',
   ...weightLines(onTheirDays),
 ]
+
+/** Fleets of some fifty sensed groups each, as most are: what is learnt of them is learnt from little. */
+async function runSmallFleets(seeds: readonly string[], summon: Summon, world: World): Promise<string[]> {
+  const findings: BedScore[] = []
+  const scales: ScaleScore[] = []
+  const now: Map<string, WeightScore>[] = []
+  const onTheirDays: Map<string, WeightScore>[] = []
+  for (const seed of seeds) {
+    for (let i = 0; i < 8; i += 1) {
+      const settings = {
+        seed: `small ${seed} ${i}`,
+        units: 60,
+        months: 20,
+        faults: i % 4 === 3 ? {} : everyFault(1),
+        readingsPerDay: 0.15,
+        ...worlds[world],
+      }
+      await withFleet(settings, summon, async (judge, truth) => {
+        const said = await judge.on(truth.lastDay)
+        findings.push(scoreFindings(truth, said.findings, said.trust))
+        scales.push(scoreScales(truth, said.scales))
+        now.push(scoreWeights(truth, await judge.weights()))
+        onTheirDays.push(...(await weighedThen(judge, truth, { days: 8, everyDays: 25, reachDays: 12 })))
+      })
+    }
+  }
+  const all = addScores(findings)
+  return [
+    `Small fleets, ${world} world`,
+    ...scoreLines(all),
+    '',
+    'Scales',
+    ...scaleLines(addScaleScores(scales)),
+    '',
+    ...weighedLines({ now: addWeightScores(now), onTheirDays: addWeightScores(onTheirDays) }),
+    '',
+    'Missed',
+    ...missedLines(all),
+    '',
+    'Alarms on clean groups',
+    ...alarmLines(all),
+  ]
+}
 
 /**
  * Offsets worth 1,000 lb that begin about twelve weeks before the end, looked at every third day since shortly before.
@@ -221,6 +273,8 @@ if (import.meta.main) {
       'no-delay': { type: 'boolean', default: false },
       'no-weights': { type: 'boolean', default: false },
       'weights-alone': { type: 'boolean', default: false },
+      /** Small fleets in place of the large ones. */
+      small: { type: 'boolean', default: false },
       /** One of `worldNames`, or all of them. */
       world: { type: 'string', default: 'ordinary' },
     },
@@ -231,16 +285,18 @@ if (import.meta.main) {
   if (chosen.length === 0)
     throw new RangeError(`no world is called ${values.world}; there are ${worldNames.join(', ')}`)
   for (const world of chosen) {
-    const lines = values['weights-alone']
-      ? weighedLines(await weighFleets(seeds, summon, world))
-      : await runTestBed({
-          seeds,
-          world,
-          verbose: values.verbose,
-          delay: !values['no-delay'],
-          weights: !values['no-weights'],
-          summon,
-        })
+    const lines = values.small
+      ? await runSmallFleets(seeds, summon, world)
+      : values['weights-alone']
+        ? weighedLines(await weighFleets(seeds, summon, world))
+        : await runTestBed({
+            seeds,
+            world,
+            verbose: values.verbose,
+            delay: !values['no-delay'],
+            weights: !values['no-weights'],
+            summon,
+          })
     for (const line of lines) console.log(line)
   }
 }
