@@ -15,11 +15,13 @@ import {
 import { statedLifts } from '#core/evidence/lift.ts'
 import { lineLives } from '#core/evidence/line-life.ts'
 import { scaleEffects } from '#core/evidence/scales/scale-effects.ts'
+import type { GroupLife } from '#core/evidence/scales/stretch.ts'
 import { assessGroup } from '#core/findings/assess-group.ts'
 import type { AssessmentContext, GroupAssessment } from '#core/findings/assessment.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { notDismissed } from '#core/findings/set-aside.ts'
 import { scaleFindings, ticketFindings } from '#core/findings/ticket-findings.ts'
+import { type WeatherOf, type WeatheredLife, fleetWeather } from '#core/evidence/state/fleet-weather.ts'
 import { type FleetTeacher, learnFleet } from '#core/evidence/state/learn-fleet.ts'
 import { physicalLives } from '#core/evidence/state/physical-lives.ts'
 import { changePriorsOf, lineNoiseOf } from '#core/evidence/state/prior-rules.ts'
@@ -73,41 +75,57 @@ function* teach({ groups, historyOf, scales }: FleetSource, rules: HouseRules, e
   }
 }
 
+/** Lines with how the pressures of their groups follow the weather. */
+function* inWeather(lives: Iterable<GroupLife>, weather: WeatherOf): Generator<GroupLife> {
+  for (const { groupId, life } of lives) yield { groupId, life, weatherAt: (at) => weather(groupId, at) }
+}
+
 /** The lift states whose weighings teach apart: both where both were weighed in, else whatever it was. */
 function liftsApart({ observations }: GroupHistory): (LiftState | null)[] {
   const weighed = (state: LiftState) => observations.some(({ lift, weightLb }) => lift === state && weightLb !== null)
   return statedLifts.every(weighed) ? [...statedLifts] : [null]
 }
 
-/** The lives of some groups as they teach how lines behave. */
-function* noiseTeachers(source: FleetSource, rules: HouseRules, estimates: FleetEstimates): Generator<FleetTeacher> {
-  const { groups, historyOf, scales, tickets } = source
-  for (const { groupId } of evenChoice(groups, mostNoiseTeachers)) {
+/** The physical lives of some groups, an even choice of so many at most, as they teach how lines behave. */
+function* lifeTeachers(
+  { groups, historyOf, scales, tickets }: FleetSource,
+  most: number,
+  rules: HouseRules,
+  estimates: FleetEstimates,
+): Generator<FleetTeacher & WeatheredLife> {
+  for (const { groupId } of evenChoice(groups, most)) {
     const history = historyOf(groupId)
     if (!history) continue
     const facts = { rules, scales, tickets, estimates }
     const lives = liftsApart(history).flatMap((lift) => physicalLives(history, lift, facts, rules.levelingPsi))
-    for (const { series, observations } of lives)
-      yield { series, kind: familyKey(history), degreesF: observations.map(({ temperatureF }) => temperatureF) }
+    for (const { from, until, series, observations } of lives) {
+      const degreesF = observations.map(({ temperatureF }) => temperatureF)
+      yield { groupId, from, until, series, kind: familyKey(history), degreesF }
+    }
   }
 }
 
 /**
- * What the record tells about the whole fleet: biases of scales and families of lines first, then how lines behave,
- * go wrong and follow the weather with these taken into account.
+ * What the record tells about the whole fleet: how pressures follow the weather by the House Rules' noise, with that
+ * the biases of scales, families of lines, then how lines behave, go wrong and follow the weather with these taken into
+ * account.
  */
 export function learnEstimates(source: FleetSource, rules: HouseRules): FleetEstimates {
   const initial = estimatesFromRules(rules)
   const trueScales = new Map([...source.scales.keys()].map((scaleId) => [scaleId, unlearntScale(scaleId, 0)]))
-  const taught = teach(source, rules, { ...initial, scales: trueScales })
-  const scales = scaleEffects(taught, source.scales, rules)
+  const weather = fleetWeather(lifeTeachers(source, mostTeachers, rules, initial), initial.noise.fleet, initial.priors)
+  const scales = scaleEffects(
+    inWeather(teach(source, rules, { ...initial, scales: trueScales }), weather),
+    source.scales,
+    rules,
+  )
   const newest = new Map<number, { group: GroupFacts; line: Line }>()
   for (const { group, groupId, life } of teach(source, rules, { ...initial, scales })) {
     newest.set(groupId, { group, line: { ...life.line.fit } })
   }
   const known = { ...initial, scales, families: familyFigures([...newest.values()]) }
   const { noise, priors, temperature } = learnFleet(
-    [...noiseTeachers(source, rules, known)],
+    [...lifeTeachers(source, mostNoiseTeachers, rules, known)],
     lineNoiseOf(rules),
     changePriorsOf(rules),
   )

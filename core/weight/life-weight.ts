@@ -4,7 +4,7 @@ import { type PressureReading, readPressure } from '#core/evidence/read-pressure
 import { type LineReader, ownPartsAt, readerOf, weightAt } from '#core/evidence/state/best-weight.ts'
 import { type LifeState, type StateFacts, groupStates, settlingPsi } from '#core/evidence/state/life-states.ts'
 import { atReference } from '#core/evidence/state/temperature.ts'
-import { type Standing, standingOf } from '#core/evidence/state/troubles.ts'
+import { type Standing, isInOtherUnit, standingOf } from '#core/evidence/state/troubles.ts'
 import { fewParts, mixtureOf } from '#core/evidence/state/weight-mixture.ts'
 import type { CorrelatedWeight, GainPart } from '#core/weight/correlated.ts'
 import { expanded } from '#core/words/coverage.ts'
@@ -15,6 +15,8 @@ export interface WeighingLife extends Pick<LifeState, 'from' | 'until' | 'lift' 
   /** Variance of one pressure as leveled, psi². */
   readonly settlingVarPsi2: number
   readonly standing: Standing
+  /** When those of its weighings were read whose pressure was noted in another unit, as their tickets tell, ms. */
+  readonly inOtherUnit: ReadonlySet<number>
   /** Whether its weighings can carry a line by themselves while nobody has calibrated one: see `carriesLine`. */
   readonly carries: boolean
 }
@@ -51,6 +53,9 @@ export const weighingLives = (
     weather: life.weather,
     settlingVarPsi2: settlingPsi(life.noise) ** 2,
     standing: standingOf(life.state),
+    inOtherUnit: new Set(
+      life.observations.flatMap(({ takenAt }, place) => (isInOtherUnit(life.state, place) ? takenAt : [])),
+    ),
     carries: carriesLine(life, limitLb),
   }))
 

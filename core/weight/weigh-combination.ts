@@ -149,7 +149,7 @@ const weighed = (
   source: WeightSource,
   best: WeightAndU,
   byLine: WeightAndU | null,
-  { isThin, isProvisional }: Pick<WeighedGroup, 'isThin' | 'isProvisional'>,
+  { isThin, isOddPressure, isProvisional }: Pick<WeighedGroup, 'isThin' | 'isOddPressure' | 'isProvisional'>,
 ): WeighedGroup => ({
   weighed: true,
   groupId,
@@ -157,6 +157,7 @@ const weighed = (
   ...best,
   byLine,
   isThin,
+  isOddPressure,
   isProvisional,
   psi: null,
   uPsi: null,
@@ -165,7 +166,7 @@ const weighed = (
 
 /** A weight that is the same whatever is known of lines. */
 export const surelyWeighed = (groupId: number, source: 'ticket' | 'raised', best: WeightAndU): WeighedGroup =>
-  weighed(groupId, source, best, best, { isThin: false, isProvisional: false })
+  weighed(groupId, source, best, best, { isThin: false, isOddPressure: false, isProvisional: false })
 
 /** A weight from the reading's own ticket, for a group that nothing else weighs. */
 function fromTicket(

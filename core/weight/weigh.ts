@@ -3,6 +3,7 @@ import { type GroupFacts, type GroupHistory, type Observation, isSensed } from '
 import { groupLimitLb } from '#core/evidence/limits.ts'
 import { type GroupLine, type LineHold, type NoLine, groupLines, lineAt } from '#core/evidence/line-in-use.ts'
 import { referencePressures } from '#core/evidence/line-life.ts'
+import { isBeyondSensor } from '#core/evidence/odd-pressure.ts'
 import { type LineCircuits, type NoPressure, type PressureReading, readPressure } from '#core/evidence/read-pressure.ts'
 import { type StateFacts, lifeAt } from '#core/evidence/state/life-states.ts'
 import type { Line } from '#core/line/fit.ts'
@@ -108,8 +109,10 @@ export interface WeighedGroup extends WeightAndU {
   readonly source: WeightSource
   /** What the line in use reads, which is what a driver's card said; a ticket's own weight; null without a line. */
   readonly byLine: WeightAndU | null
-  /** One weighing alone speaks of a change of its line: no verdict about it is sure. */
+  /** No verdict about it is sure: one weighing alone speaks of a change of its line, or its pressure is odd. */
   readonly isThin: boolean
+  /** Its pressure is more than the sensor can show, or its ticket tells that it was noted in another unit. */
+  readonly isOddPressure: boolean
   /** By weighings since recorded work, before anybody calibrated anew; so is what is estimated from it. */
   readonly isProvisional: boolean
   /** The group's gauge pressure with its own standard uncertainty, where it was weighed by it. */
@@ -248,6 +251,7 @@ export function lineWeight(line: WeighingLine, at: number, { psi, varPsi2 }: Lif
 interface LifeWeighing {
   readonly weight: CorrelatedWeight
   readonly isThin: boolean
+  readonly isOddPressure: boolean
   readonly psi: number
   readonly varPsi2: number
 }
@@ -258,7 +262,9 @@ function byLife(group: PreparedGroup, life: WeighingLife, reading: GroupReading)
   if (pressure === undefined) return undefined
   const { psi, varPsi2 } = pressure
   const { takenAt } = reading
-  return { weight: lifeWeight(life, takenAt, pressure), isThin: takenAt > life.standing.thinFrom, psi, varPsi2 }
+  const isOddPressure = life.inOtherUnit.has(takenAt) || isBeyondSensor(group, life.line, reading)
+  const isThin = isOddPressure || takenAt > life.standing.thinFrom
+  return { weight: lifeWeight(life, takenAt, pressure), isThin, isOddPressure, psi, varPsi2 }
 }
 
 /** What the weighings since recorded work say, or why they cannot; undefined where they carry no line by themselves. */
@@ -294,7 +300,7 @@ export function weighGroup(group: PreparedGroup, reading: GroupReading): GroupWe
     if (best === undefined) return withoutLine(group, line, reading)
     if ('reason' in best) return best
     if (best.weight.weightLb < 0) return withoutLine(group, line, reading)
-    const { weight, isThin, psi, varPsi2 } = best
+    const { weight, isThin, isOddPressure, psi, varPsi2 } = best
     return {
       weighed: true,
       groupId,
@@ -304,6 +310,7 @@ export function weighGroup(group: PreparedGroup, reading: GroupReading): GroupWe
       uLb: Math.sqrt(varianceLb2(weight)),
       byLine: null,
       isThin,
+      isOddPressure,
       isProvisional: true,
       psi,
       uPsi: Math.sqrt(varPsi2),
@@ -317,6 +324,7 @@ export function weighGroup(group: PreparedGroup, reading: GroupReading): GroupWe
   const byLine = withU(lineWeight(line, reading.takenAt, { psi, varPsi2 }))
   const life = lifeAt(group.lives, line.lift, reading)
   const best = life && byLife(group, life, reading)
+  const isBeyond = best === undefined && isBeyondSensor(group, line, reading)
   const { weightLb } = best?.weight ?? byLine
   if (Math.min(byLine.weightLb, weightLb) < 0)
     return unweighed(group, 'below nothing', ['below nothing', { name: nameOf(group), psi }])
@@ -328,7 +336,8 @@ export function weighGroup(group: PreparedGroup, reading: GroupReading): GroupWe
     weightLb,
     uLb: best === undefined ? byLine.uLb : Math.sqrt(varianceLb2(best.weight)),
     byLine,
-    isThin: best?.isThin === true,
+    isThin: best?.isThin ?? isBeyond,
+    isOddPressure: best?.isOddPressure ?? isBeyond,
     isProvisional: false,
     psi,
     uPsi: Math.sqrt(best?.varPsi2 ?? varPsi2),

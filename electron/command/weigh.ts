@@ -19,7 +19,7 @@ import { localTimeOf } from '#core/words/day.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { sayStored } from '#core/words/say.ts'
 import { sayNoLoad } from '#core/words/sentences/load-to.ts'
-import { provisionalWords, sayRoom, sayTwoWeights, thinWords } from '#core/words/sentences/two-weights.ts'
+import { provisionalWords, sayRoom, sayThin, sayTwoWeights } from '#core/words/sentences/two-weights.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 import {
   type Command,
@@ -64,9 +64,10 @@ function groupLine(
   const words = sayStored(ready.plan.rules.zone)
   if (!weighing.weighed || !judgement) return `${name}  ${weighing.weighed ? '' : sayUnweighed(weighing.why, words)}`
   const target = weighing.psi === null ? null : loadToOf(ready, place, lift, now)
+  const thin = sayThin(weighing)
   const marks = [
     ...(weighing.isProvisional ? [provisionalWords] : []),
-    ...(weighing.isThin ? [thinWords] : []),
+    ...(thin === null ? [] : [thin]),
     ...(target !== null && 'why' in target ? [sayNoLoad(target.why, words)] : []),
   ]
   const load = target !== null && 'psi' in target ? `, load to ${target.psi.toFixed(1)} psi` : ''

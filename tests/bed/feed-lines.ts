@@ -93,7 +93,7 @@ export async function feedFleet(
       months: 24,
       faults: faults ? everyFault(Math.floor(units / 36)) : {},
       readingsPerDay: 0.12,
-      noise: worlds[world],
+      ...worlds[world],
     })
     const store = await openStore(join(home, 'fleet.tareline'))
     try {

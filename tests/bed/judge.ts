@@ -1,13 +1,15 @@
 import { execFileSync } from 'node:child_process'
 import { join, resolve } from 'node:path'
 import { scaleStandings } from '#core/evidence/scales/scale-standing.ts'
-import { weighedStretches, writeJson } from '#core/exchange/documents/weighing-json.ts'
+import { ByteText } from '#core/exchange/documents/byte-text.ts'
+import { writeJson } from '#core/exchange/documents/weighing-json.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { judgeStore } from '#core/store/assessment.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { readRecord } from '#core/store/histories.ts'
 import { openStore } from '#core/store/open.ts'
+import { weighEach } from '#core/store/weigh-each.ts'
 import { readAsOf } from '#core/words/day.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
@@ -19,6 +21,7 @@ import {
   findingRows,
   scaleRows,
   trustRows,
+  weighedRow,
   weighedRows,
 } from '#tests/bed/reports.ts'
 import { sayStored } from '#core/words/say.ts'
@@ -30,10 +33,17 @@ export interface Judgement {
   readonly trust: readonly TrustRow[]
   readonly scales: readonly ScaleRow[]
 }
+/** Readings up to the end of a day (UTC), by what was known at it, taken after a moment. */
+export interface WeighedSpan {
+  /** YYYY-MM-DD */
+  readonly day: string
+  /** ms UTC */
+  readonly after: number
+}
 export interface Judge {
   on(day: string): Promise<Judgement>
-  /** What every reading weighs, as `weigh --json` says it, by all that is on record. */
-  weights(): Promise<readonly WeighedRow[]>
+  /** What readings weigh, as `weigh --json` says it: all of them by all that is on record, or as `span` has it. */
+  weights(span?: WeighedSpan): Promise<readonly WeighedRow[]>
   close(): Promise<void>
 }
 
@@ -55,13 +65,23 @@ export async function judgeByCommand(folder: string): Promise<Judge> {
       trust: trustRows.parse(JSON.parse(tareline('trust', '--db', db, '--as-of', day, '--json'))),
       scales: scaleRows.parse(JSON.parse(tareline('scales', '--db', db, '--as-of', day, '--json'))),
     }),
-    weights: async () => weighedRows.parse(JSON.parse(tareline('weigh', '--db', db, '--json'))),
+    weights: async (span) => {
+      const asOf = span === undefined ? [] : ['--as-of', span.day]
+      const rows = weighedRows.parse(JSON.parse(tareline('weigh', '--db', db, ...asOf, '--json')))
+      return span === undefined ? rows : rows.filter(({ taken_at }) => Date.parse(taken_at) > span.after)
+    },
     close: async () => {},
   }
 }
 
 /** The same by the modules themselves, without a process for every question. */
 export const judgeHere = (folder: string): Promise<Judge> => judgeImported(folder, join(folder, '..', 'fleet.tareline'))
+
+function endOf(day: string): number {
+  const asOf = readAsOf(day, 'UTC')
+  if (asOf === undefined) throw new RangeError(`${day} is not a day`)
+  return asOf
+}
 
 /** Brings a folder into a file at a place and judges that. */
 export async function judgeImported(folder: string, db: string): Promise<Judge> {
@@ -70,8 +90,7 @@ export async function judgeImported(folder: string, db: string): Promise<Judge> 
   if (outcome.outcome === 'refused') throw new RangeError(outcome.problems[0]?.message ?? 'the folder was refused')
   return {
     on: async (day) => {
-      const asOf = readAsOf(day, 'UTC')
-      if (asOf === undefined) throw new RangeError(`${day} is not a day`)
+      const asOf = endOf(day)
       const { groups: judged, others, estimates } = await judgeStore(store, asOf)
       const groups = [...judged]
       const { scales, tickets, groups: histories } = readRecord(store, { untilMs: asOf })
@@ -121,13 +140,21 @@ export async function judgeImported(folder: string, db: string): Promise<Judge> 
         })),
       }
     },
-    weights: async () => {
+    weights: async (span) => {
       const rows: WeighedRow[] = []
-      const parts = weighedStretches(store, { write: writeJson, between: ',', asOf: undefined, now: timeNow() })
-      for await (const part of parts) {
-        const text = Buffer.from(part).toString().replace(/^,/, '')
-        rows.push(...weighedRows.parse(JSON.parse(`[${text}]`)))
-      }
+      const out = new ByteText()
+      const now = timeNow()
+      const made = weighEach(
+        store,
+        (weighed) => {
+          if (span !== undefined && weighed.reading.takenAt <= span.after) return
+          out.clear()
+          writeJson(out, weighed, now)
+          rows.push(weighedRow.parse(JSON.parse(Buffer.from(out.slice()).toString())))
+        },
+        { asOf: span === undefined ? undefined : endOf(span.day) },
+      )
+      for await (const _ of made);
       return rows
     },
     close: () => store.close(),

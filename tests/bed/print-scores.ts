@@ -1,7 +1,7 @@
 import { flaggedWithin, type DelayScore } from '#tests/bed/delay.ts'
 import type { ScaleScore } from '#tests/bed/score-scales.ts'
 import type { BedScore } from '#tests/bed/score.ts'
-import type { WeightScore } from '#tests/bed/score-weights.ts'
+import { type WeightScore, addWeightScores } from '#tests/bed/score-weights.ts'
 
 export const percent = (part: number, whole: number): string =>
   whole === 0 ? 'n/a' : `${((100 * part) / whole).toFixed(1)} %`
@@ -62,13 +62,26 @@ export function delayLines(delay: DelayScore): string[] {
   ]
 }
 
+/** Kinds of trouble that nobody wrote down: what is sure after them is to be right all the same. */
+const unrecorded: readonly string[] = [
+  'sensor-offset',
+  'slope-change',
+  'sensor-drift',
+  'work-unrecorded',
+  'digits-transposed',
+  'groups-swapped',
+  'kpa-as-psi',
+]
+
 /** What readings weigh since each kind of fault began: by all evidence, and beside it by the lines in use. */
 export function weightLines(scores: ReadonlyMap<string, WeightScore>): string[] {
   const heads = ['weights', 'coverage', 'rms, lb', 'to line', 'by line', 'sure', 'wrong']
   const rms = ({ square, weights }: WeightScore['best']) => Math.sqrt(square / weights)
+  const all = unrecorded.flatMap((kind) => scores.get(kind) ?? [])
+  const together = addWeightScores(all.map((score) => new Map([['unrecorded, all', score]])))
   return [
     `${'since'.padEnd(20)}${heads.map((head) => head.padStart(10)).join('')}`,
-    ...Array.from(scores, ([kind, { best, line }]) => {
+    ...Array.from([...scores, ...together], ([kind, { best, line }]) => {
       const cells = [
         String(best.weights),
         percent(best.held, best.weights),

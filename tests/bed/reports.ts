@@ -46,23 +46,22 @@ export const scaleRows = z.array(
 export type ScaleRow = z.infer<typeof scaleRows>[number]
 
 /** The parts of `weigh` that the score needs. */
-export const weighedRows = z.array(
-  z.object({
-    reading: z.string(),
-    taken_at: z.string(),
-    groups: z.array(
-      z.object({
-        unit: z.string(),
-        group: z.string(),
-        source: z.string().optional(),
-        weight_lb: z.number().nullable(),
-        u_lb: z.number().nullable(),
-        line_weight_lb: z.number().nullable(),
-        u_line_lb: z.number().nullable(),
-        limit_lb: z.number(),
-        verdict: z.enum(['under', 'too close to call', 'over']).nullable(),
-      }),
-    ),
-  }),
-)
-export type WeighedRow = z.infer<typeof weighedRows>[number]
+export const weighedRow = z.object({
+  reading: z.string(),
+  taken_at: z.string(),
+  groups: z.array(
+    z.object({
+      unit: z.string(),
+      group: z.string(),
+      source: z.string().optional(),
+      weight_lb: z.number().nullable(),
+      u_lb: z.number().nullable(),
+      line_weight_lb: z.number().nullable(),
+      u_line_lb: z.number().nullable(),
+      limit_lb: z.number(),
+      verdict: z.enum(['under', 'too close to call', 'over']).nullable(),
+    }),
+  ),
+})
+export const weighedRows = z.array(weighedRow)
+export type WeighedRow = z.infer<typeof weighedRow>

@@ -74,16 +74,109 @@ const scaleFleets = (seed: string): Settings[] =>
     faults: i % 2 === 0 ? {} : everyFault(2),
   }))
 
-/** What readings of fleets with every fault weigh, and of clean ones. */
-async function weighFleets(seeds: readonly string[], summon: Summon): Promise<Map<string, WeightScore>> {
+interface WeighedFleets {
+  /** By all that is on record at the end. */
+  readonly now: ReadonlyMap<string, WeightScore>
+  /** By what was known when they were taken. */
+  readonly onTheirDays: ReadonlyMap<string, WeightScore>
+}
+
+/** Days, every so many before the last, on which it is asked what the readings of the last few days weigh. */
+interface AskedDays {
+  readonly days: number
+  readonly everyDays: number
+  /** How many days the readings asked about reach back. */
+  readonly reachDays: number
+}
+
+/** What the readings of some days weighed on those days, by `weigh --as-of`. */
+async function weighedThen(
+  judge: Judge,
+  truth: FleetTruth,
+  { days, everyDays, reachDays }: AskedDays,
+): Promise<Map<string, WeightScore>[]> {
+  const last = Date.parse(`${truth.lastDay}T00:00:00Z`)
   const scores: Map<string, WeightScore>[] = []
+  for (let i = days - 1; i >= 0; i -= 1) {
+    const day = last - i * everyDays * dayMs
+    const span = { day: new Date(day).toISOString().slice(0, 10), after: day - (reachDays - 1) * dayMs }
+    scores.push(scoreWeights(truth, await judge.weights(span)))
+  }
+  return scores
+}
+
+/** What readings of fleets with every fault weigh, and of clean ones. */
+async function weighFleets(seeds: readonly string[], summon: Summon, world: World): Promise<WeighedFleets> {
+  const now: Map<string, WeightScore>[] = []
+  const onTheirDays: Map<string, WeightScore>[] = []
   for (const seed of seeds) {
     for (const faults of [everyFault(8), {}]) {
-      const settings = { seed: `weights ${seed}`, units: 300, months: 24, faults, readingsPerDay: 0.12 }
-      scores.push(await withFleet(settings, summon, async (judge, truth) => scoreWeights(truth, await judge.weights())))
+      const settings = {
+        seed: `weights ${seed}`,
+        units: 300,
+        months: 24,
+        faults,
+        readingsPerDay: 0.12,
+        ...worlds[world],
+      }
+      await withFleet(settings, summon, async (judge, truth) => {
+        now.push(scoreWeights(truth, await judge.weights()))
+        onTheirDays.push(...(await weighedThen(judge, truth, { days: 24, everyDays: 10, reachDays: 3 })))
+      })
     }
   }
-  return addWeightScores(scores)
+  return { now: addWeightScores(now), onTheirDays: addWeightScores(onTheirDays) }
+}
+
+const weighedLines = ({ now, onTheirDays }: WeighedFleets): string[] => [
+  'Weights by all that is on record',
+  ...weightLines(now),
+  '',
+  'Weights as of the days they were taken on',
+  ...weightLines(onTheirDays),
+]
+
+/** Fleets of some fifty sensed groups each, as most are: what is learnt of them is learnt from little. */
+async function runSmallFleets(seeds: readonly string[], summon: Summon, world: World): Promise<string[]> {
+  const findings: BedScore[] = []
+  const scales: ScaleScore[] = []
+  const now: Map<string, WeightScore>[] = []
+  const onTheirDays: Map<string, WeightScore>[] = []
+  for (const seed of seeds) {
+    for (let i = 0; i < 8; i += 1) {
+      const settings = {
+        seed: `small ${seed} ${i}`,
+        units: 60,
+        months: 20,
+        faults: i % 4 === 3 ? {} : everyFault(1),
+        readingsPerDay: 0.15,
+        ...worlds[world],
+      }
+      await withFleet(settings, summon, async (judge, truth) => {
+        const said = await judge.on(truth.lastDay)
+        findings.push(scoreFindings(truth, said.findings, said.trust))
+        scales.push(scoreScales(truth, said.scales))
+        now.push(scoreWeights(truth, await judge.weights()))
+        onTheirDays.push(...(await weighedThen(judge, truth, { days: 8, everyDays: 25, reachDays: 12 })))
+      })
+    }
+  }
+  const all = addScores(findings)
+  return [
+    `Small fleets, ${world} world`,
+    ...scoreLines(all),
+    '',
+    'Scales',
+    ...scaleLines(addScaleScores(scales)),
+    '',
+    ...weighedLines({ now: addWeightScores(now), onTheirDays: addWeightScores(onTheirDays) }),
+    '',
+    'Missed',
+    ...missedLines(all),
+    '',
+    'Alarms on clean groups',
+    ...alarmLines(all),
+  ]
 }
 
 /**
@@ -126,16 +219,19 @@ export async function runTestBed({
   world = 'ordinary',
   verbose = false,
 }: BedOptions): Promise<string[]> {
-  const noise = worlds[world]
+  const own = worlds[world]
   const faulty = await scoreFleets(
-    seeds.map((seed) => ({ seed: `faults ${seed}`, units: 600, months: 24, faults: everyFault(16), noise })),
+    seeds.map((seed) => ({ seed: `faults ${seed}`, units: 600, months: 24, faults: everyFault(16), ...own })),
     summon,
   )
   const clean = await scoreFleets(
-    seeds.map((seed) => ({ seed: `clean ${seed}`, units: 400, months: 24, faults: {}, noise })),
+    seeds.map((seed) => ({ seed: `clean ${seed}`, units: 400, months: 24, faults: {}, ...own })),
     summon,
   )
-  const small = await scoreFleets(seeds.flatMap(scaleFleets), summon)
+  const small = await scoreFleets(
+    seeds.flatMap(scaleFleets).map((settings) => ({ ...settings, ...own })),
+    summon,
+  )
   const lines = [
     `Fleets with planted faults, ${world} world`,
     ...scoreLines(faulty.findings),
@@ -153,7 +249,7 @@ export async function runTestBed({
     ...scaleLines(addScaleScores([faulty.scales, clean.scales, small.scales])),
   )
   if (delay) lines.push('', 'Delay', ...delayLines(await measureDelay(`delay ${seeds[0] ?? ''}`, summon)))
-  if (weights) lines.push('', 'Weights', ...weightLines(await weighFleets(seeds, summon)))
+  if (weights) lines.push('', ...weighedLines(await weighFleets(seeds, summon, world)))
   if (verbose)
     lines.push(
       '',
@@ -177,25 +273,30 @@ if (import.meta.main) {
       'no-delay': { type: 'boolean', default: false },
       'no-weights': { type: 'boolean', default: false },
       'weights-alone': { type: 'boolean', default: false },
-      /** ordinary, heavy, weather, or all of them. */
+      /** Small fleets in place of the large ones. */
+      small: { type: 'boolean', default: false },
+      /** One of `worldNames`, or all of them. */
       world: { type: 'string', default: 'ordinary' },
     },
   })
   const seeds = Array.from({ length: Number(values.seeds) }, (_, i) => String(Number(values.first) + i))
   const summon = values.here ? judgeHere : judgeByCommand
-  const asked = worldNames.filter((name) => values.world === name || values.world === 'all')
-  if (asked.length === 0) throw new RangeError(`no world is called ${values.world}; there are ${worldNames.join(', ')}`)
-  for (const world of asked) {
-    const lines = values['weights-alone']
-      ? weightLines(await weighFleets(seeds, summon))
-      : await runTestBed({
-          seeds,
-          world,
-          verbose: values.verbose,
-          delay: !values['no-delay'],
-          weights: !values['no-weights'],
-          summon,
-        })
+  const chosen = worldNames.filter((name) => values.world === name || values.world === 'all')
+  if (chosen.length === 0)
+    throw new RangeError(`no world is called ${values.world}; there are ${worldNames.join(', ')}`)
+  for (const world of chosen) {
+    const lines = values.small
+      ? await runSmallFleets(seeds, summon, world)
+      : values['weights-alone']
+        ? weighedLines(await weighFleets(seeds, summon, world))
+        : await runTestBed({
+            seeds,
+            world,
+            verbose: values.verbose,
+            delay: !values['no-delay'],
+            weights: !values['no-weights'],
+            summon,
+          })
     for (const line of lines) console.log(line)
   }
 }

@@ -23,6 +23,8 @@ export interface BedSettings {
   readonly until?: string
   readonly absoluteShare?: number
   readonly readingsPerDay?: number
+  /** Days between two check weighings of a power unit. */
+  readonly checkEveryDays?: readonly [fewest: number, most: number]
 }
 
 /** Every kind the same number of times (and the one biased scale). */
@@ -90,7 +92,7 @@ export function simulateFleet(settings: BedSettings): FleetTruth {
       from: firstDay,
       until: lastDay,
       powers: rigs.map(({ power }) => power),
-      checkEveryDays: [10, 22],
+      checkEveryDays: settings.checkEveryDays ?? [10, 22],
       readingsPerDay: settings.readingsPerDay ?? 0.05,
       calibrations: prepared.flatMap(({ calibrations }) => calibrations),
       happenings: prepared.flatMap(({ happenings }) => happenings),

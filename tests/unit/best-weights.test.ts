@@ -13,7 +13,7 @@ import { weigherOf } from '#core/weight/weigher.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { sayStored } from '#core/words/say.ts'
 import { sayNoLoad } from '#core/words/sentences/load-to.ts'
-import { sayRoom, sayTwoWeights } from '#core/words/sentences/two-weights.ts'
+import { sayRoom, sayThin, sayTwoWeights } from '#core/words/sentences/two-weights.ts'
 import {
   calibration,
   dayMs,
@@ -200,6 +200,34 @@ describe('the best weight of a group', () => {
     expect(read.weight).toBe(read.byLine?.weight)
     const whole = weighed(weighGroup(ready(group), sided(reading(160, 60), true)))
     expect(whole.weight).not.toBe(whole.byLine?.weight)
+  })
+
+  it('judges no pressure that cannot be right: noted in another unit, as its ticket tells, or beyond its sensor', () => {
+    // An empty unit in kPa: 138 would be 20 psi, and passes for a pressure.
+    const empty = weighing(100, 138, { weightLb: trueLb(20) })
+    const later = weighing(170, 50)
+    const group = ready(followed([...checks, empty, later].toSorted((a, b) => a.takenAt - b.takenAt)))
+    const noted = weighed(weighGroup(group, empty))
+    expect([noted.isOddPressure, noted.isThin]).toEqual([true, true])
+    expect(sayThin(noted)).toMatch(/unit it was noted in/)
+    for (const one of [later, reading(105, 138)]) {
+      const { isOddPressure, isThin } = weighed(weighGroup(group, one))
+      expect([isOddPressure, isThin]).toEqual([false, false])
+    }
+    const beyond = weighed(weighGroup(group, reading(160, 420)))
+    expect([beyond.isOddPressure, beyond.isThin]).toEqual([true, true])
+    const small = {
+      circuitId: 1,
+      name: 'main',
+      airSprings: 4,
+      springAreaIn2: null,
+      mounts: [mount({ serial: 'small', rangePsi: 60 })],
+    }
+    const bySmall = ready(followed(checks, { circuits: [small] }))
+    expect([59, 61].map((psi) => weighed(weighGroup(bySmall, reading(160, psi))).isOddPressure)).toEqual([false, true])
+    // Without a weighing to follow, the line alone speaks of it.
+    const alone = ready(driveGroup({ calibrations: [calibration(spring, points)], observations: [] }))
+    expect(weighed(weighGroup(alone, reading(160, 420))).isThin).toBe(true)
   })
 
   it('follows a line that moved, and puts the one weighing that first said so under no sure verdict', () => {

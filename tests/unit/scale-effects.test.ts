@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import type { FleetRecord } from '#core/evidence/history.ts'
+import type { FleetRecord, Observation } from '#core/evidence/history.ts'
 import { type ScaleEffect, estimatesFromRules, unlearntScale } from '#core/evidence/estimates.ts'
 import { scaleEffects } from '#core/evidence/scales/scale-effects.ts'
 import { scaleVerdict } from '#core/evidence/scales/scale-standing.ts'
@@ -34,6 +34,27 @@ function pinned(fleet: FleetRecord, groups: number, scaleId: number): FleetRecor
     groups: fleet.groups.map((group, g) =>
       g < groups ? { ...group, observations: group.observations.map((each) => ({ ...each, scaleId })) } : group,
     ),
+  }
+}
+
+/** The same weighings where every sensor follows the weather, and the last scale is open in the cold months alone. */
+function inWeather(fleet: FleetRecord, psiPerDegree: number): FleetRecord {
+  const random = new Random('weather')
+  const last = fleet.scales.size
+  const weathered = (one: Observation): Observation => {
+    const season = Math.cos((2 * Math.PI * (one.takenAt - Date.UTC(2025, 0, 28))) / (365.25 * 86_400_000))
+    const degreesF = Math.round(60 - 26 * season + random.normal(8))
+    const scaleId = one.scaleId === last && season < 0.5 ? random.whole(1, last - 1) : one.scaleId
+    const psi = one.psi.map((each) => each && each + psiPerDegree * (degreesF - 60))
+    return { ...one, psi, scaleId, temperatureF: degreesF }
+  }
+  return {
+    ...fleet,
+    groups: fleet.groups.map((group) => ({
+      ...group,
+      calibrations: group.calibrations.map((each) => ({ ...each, points: each.points.map(weathered) })),
+      observations: group.observations.map(weathered),
+    })),
   }
 }
 
@@ -261,5 +282,15 @@ describe('checks against a line', () => {
       expect(varOtherLb2 - scalesLb2).toBeGreaterThan(0)
       expect(varOtherLb2 - scalesLb2).toBeLessThan(2_500)
     }
+  })
+})
+
+describe('sensors that follow the weather', () => {
+  const level = modelFleet({ ...ordinary, seed: 'season', groups: 160, months: 20, gains: gains.map(() => 0) })
+  const { others, estimates } = judged(inWeather(level, 0.03))
+
+  it('pass for no scale, though it is open in one season alone', () => {
+    expect(others.filter(({ code }) => code === 'scale-biased')).toEqual([])
+    for (const { gain, u } of estimates.scales.values()) expect(Math.abs(gain)).toBeLessThan(2.5 * u)
   })
 })

@@ -9,6 +9,8 @@ export interface Columns {
   readonly share: Float64Array
   /** Ticket weight less the scale's estimated bias, lb. */
   readonly weight: Float64Array
+  /** Variance of each ticket, its scale and the sensors' resolution, lb². */
+  readonly varOther: Float64Array
   /** Variance of an ordinary, of a tail and of a wild weighing about its line, lb². */
   readonly varOrdinary: Float64Array
   readonly varTail: Float64Array
@@ -78,52 +80,32 @@ function scalesOf(points: LifeSeries['points']): { readonly scaleId: number; rea
  */
 export function columnsOf(series: LifeSeries, noise: LineNoise, priors: ChangePriors): Columns {
   requireSound(series)
-  const { points, emptyPsi, limitPsi, slopeLbPerPsi: b } = series
+  const { points, emptyPsi, limitPsi } = series
   const size = points.length
-  const all = new Float64Array(6 * size)
+  const all = new Float64Array(4 * size)
   const part = (place: number) => all.subarray(place * size, (place + 1) * size)
-  const columns = {
-    months: part(0),
-    share: part(1),
-    weight: part(2),
-    varOrdinary: part(3),
-    varTail: part(4),
-    varWild: part(5),
-  }
+  const columns = { months: part(0), share: part(1), weight: part(2), varOther: part(3) }
   const from = points[0]?.at ?? 0
-  const leveling = (b * noise.levelingPsi) ** 2
-  const tail = leveling * noise.tailScale ** 2
-  const wild = (b * priors.wildPsi) ** 2
   const span = limitPsi - emptyPsi
   for (let i = 0; i < size; i += 1) {
     const { at, psi, weightLb, varOtherLb2, scaleGain, uScaleGain } = points[i] as LifeSeries['points'][number]
-    const other = varOtherLb2 + (weightLb * uScaleGain) ** 2 + smallestSd * smallestSd
     columns.months[i] = (at - from) / monthMs
     columns.share[i] = (psi - emptyPsi) / span
     columns.weight[i] = weightLb * (1 - scaleGain)
-    columns.varOrdinary[i] = other + leveling
-    columns.varTail[i] = other + tail
-    columns.varWild[i] = other + leveling + wild
+    columns.varOther[i] = varOtherLb2 + (weightLb * uScaleGain) ** 2 + smallestSd * smallestSd
   }
   const kept = new Map<number, readonly SlipColumn[]>()
-  const wanderVar = (b * noise.wanderPsi) ** 2
   const scales = scalesOf(points)
-  return {
+  const still = {
     ...columns,
     size,
     from,
-    logOrdinary: Math.log1p(-noise.tailShare - priors.wildShare),
-    logTail: noise.tailShare > 0 ? Math.log(noise.tailShare) : Number.NEGATIVE_INFINITY,
-    logWild: Math.log(priors.wildShare),
-    wanderVar,
-    wanderCov: noise.endsCorrelation * wanderVar,
     prior: series.prior,
     scales,
     varScales: scales.reduce((sum, { u }) => sum + u * u, 0),
     series,
-    noise,
     priors,
-    slips: (place) => {
+    slips: (place: number) => {
       let known = kept.get(place)
       if (known === undefined) {
         const gain = points[place]?.scaleGain ?? 0
@@ -138,5 +120,41 @@ export function columnsOf(series: LifeSeries, noise: LineNoise, priors: ChangePr
       }
       return known
     },
+  }
+  return underNoise(still, noise)
+}
+
+/** What of a life is the same under whatever noise. */
+type StillColumns = Omit<
+  Columns,
+  'varOrdinary' | 'varTail' | 'varWild' | 'logOrdinary' | 'logTail' | 'logWild' | 'wanderVar' | 'wanderCov' | 'noise'
+>
+
+/** The columns of a life under another noise: learning one asks for hundreds. */
+export function underNoise(life: StillColumns, noise: LineNoise): Columns {
+  const { size, series, priors, varOther } = life
+  const b = series.slopeLbPerPsi
+  const all = new Float64Array(3 * size)
+  const part = (place: number) => all.subarray(place * size, (place + 1) * size)
+  const variances = { varOrdinary: part(0), varTail: part(1), varWild: part(2) }
+  const leveling = (b * noise.levelingPsi) ** 2
+  const tail = leveling * noise.tailScale ** 2
+  const wild = (b * priors.wildPsi) ** 2
+  for (let i = 0; i < size; i += 1) {
+    const other = varOther[i] as number
+    variances.varOrdinary[i] = other + leveling
+    variances.varTail[i] = other + tail
+    variances.varWild[i] = other + leveling + wild
+  }
+  const wanderVar = (b * noise.wanderPsi) ** 2
+  return {
+    ...life,
+    ...variances,
+    noise,
+    logOrdinary: Math.log1p(-noise.tailShare - priors.wildShare),
+    logTail: noise.tailShare > 0 ? Math.log(noise.tailShare) : Number.NEGATIVE_INFINITY,
+    logWild: Math.log(priors.wildShare),
+    wanderVar,
+    wanderCov: noise.endsCorrelation * wanderVar,
   }
 }

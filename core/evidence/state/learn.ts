@@ -1,4 +1,4 @@
-import { columnsOf } from '#core/evidence/state/columns.ts'
+import { type Columns, columnsOf, underNoise } from '#core/evidence/state/columns.ts'
 import type { LineState } from '#core/evidence/state/line-state.ts'
 import { filterPass, plainCourse, roughPass } from '#core/evidence/state/passes.ts'
 import type { ChangePriors, LifeSeries, LineNoise } from '#core/evidence/state/series.ts'
@@ -99,10 +99,10 @@ const tailBounds = [Math.log(1 / 500), Math.log(1 / 4)] as const
 const tailWeighings = 100
 
 /** ln of the likelihood of lives under a noise: each weighing given those before it, while nothing is wrong. */
-function logLikelihood(teachers: readonly NoiseTeacher[], noise: LineNoise, priors: ChangePriors): number {
+function logLikelihood(lives: readonly Columns[], noise: LineNoise): number {
   let sum = 0
-  for (const { series } of teachers) {
-    const columns = columnsOf(series, noise, priors)
+  for (const life of lives) {
+    const columns = underNoise(life, noise)
     const { size } = columns
     const { pass, sites } = roughPass(size)
     const { logDensity } = filterPass(columns, plainCourse, columns.prior, false, sites, false, pass)
@@ -134,11 +134,12 @@ export function learnLineNoise(
   const weighings = teachers.reduce((sum, { series }) => sum + series.points.length, 0)
   if (teachers.length < fewestLives || weighings < fewestWeighings)
     return { fleet: rules, kinds: new Map(), u: null, weighings: 0 }
+  const lives = teachers.map(({ series }) => columnsOf(series, rules, priors))
   let fleet = rules
   const tailShareOf = (logOdds: number) => Math.exp(logOdds) / (1 + Math.exp(logOdds))
   const tailPrior = (share: number) =>
     tailWeighings * (rules.tailShare * Math.log(share) + (1 - rules.tailShare) * Math.log1p(-share))
-  const likely = (noise: LineNoise) => logLikelihood(teachers, noise, priors)
+  const likely = (noise: LineNoise) => logLikelihood(lives, noise)
   const ofLeveling = (x: number): LineNoise => ({ ...fleet, levelingPsi: Math.exp(x) })
   const ofWander = (x: number): LineNoise => ({ ...fleet, wanderPsi: Math.exp(x) })
   for (let round = 0; round < rounds; round += 1) {
@@ -155,16 +156,22 @@ export function learnLineNoise(
     levelingPsi: fleet.levelingPsi * uOf((x) => likely(ofLeveling(x)), Math.log(fleet.levelingPsi)),
     wanderPsi: fleet.wanderPsi * uOf((x) => likely(ofWander(x)), Math.log(fleet.wanderPsi)),
   }
-  return { fleet, kinds: byKind(teachers, fleet, priors), u, weighings }
+  return { fleet, kinds: byKind(teachers, lives, fleet), u, weighings }
 }
 
-function byKind(teachers: readonly NoiseTeacher[], fleet: LineNoise, priors: ChangePriors): Map<string, LineNoise> {
-  const kinds = new Map<string, NoiseTeacher[]>()
-  for (const teacher of teachers) {
-    if (teacher.kind === undefined) continue
-    const known = kinds.get(teacher.kind)
-    if (known) known.push(teacher)
-    else kinds.set(teacher.kind, [teacher])
+/** Leveling and wander of each kind of suspension; lives run beside the teachers. */
+function byKind(
+  teachers: readonly NoiseTeacher[],
+  lives: readonly Columns[],
+  fleet: LineNoise,
+): Map<string, LineNoise> {
+  const kinds = new Map<string, Columns[]>()
+  for (const [i, { kind }] of teachers.entries()) {
+    if (kind === undefined) continue
+    const life = lives[i] as Columns
+    const known = kinds.get(kind)
+    if (known) known.push(life)
+    else kinds.set(kind, [life])
   }
   const large = [...kinds].filter(([, own]) => own.length >= fewestOfKind)
   const found = new Map<string, LineNoise>()
@@ -173,7 +180,7 @@ function byKind(teachers: readonly NoiseTeacher[], fleet: LineNoise, priors: Cha
     const best: number[] = []
     const u: number[] = []
     for (const [, own] of large) {
-      const f = (x: number) => logLikelihood(own, of(x), priors)
+      const f = (x: number) => logLikelihood(own, of(x))
       const x = highestAt(f, ...bounds, sections)
       best.push(x)
       u.push(uOf(f, x))

@@ -38,6 +38,19 @@ export function opinionOf({ stories }: LineState, place: number): WeighingOpinio
   return { tail, wild, slip, slipPlace }
 }
 
+/** Whether the weighing at a place is taken for one whose pressure was noted in another unit. */
+export function isInOtherUnit({ stories, columns }: LineState, place: number): boolean {
+  let probability = 0
+  for (const { probability: own, sites } of stories) {
+    const slip = sites.slip[place] as number
+    // Slips are worked out when they are asked for.
+    if (!(slip > 0)) continue
+    const { option } = columns.slips(place)[sites.slipPlace[place] as number] ?? {}
+    if (option?.code === 'wrong-pressure-unit') probability += own * slip
+  }
+  return probability >= suspectedAt
+}
+
 /**
  * Probability that something is to be looked at: that the line has changed, or that its newest weighing is wild or a
  * slip. An ordinary miss and a tail of the leveling are neither. newest: null where that is explained already.

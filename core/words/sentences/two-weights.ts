@@ -32,8 +32,13 @@ export const provisionalSumWords =
 export const provisionalOf = (limit: 'group' | 'gross' | 'bridge', role: GroupRole | null): string =>
   limit !== 'group' ? provisionalSumWords : role === 'steer' ? provisionalEstimateWords : provisionalWords
 
-/** Why no verdict is sure, whatever the figures say. */
-export const thinWords = 'one weighing says that its line has changed: weigh it again'
+/** Why no verdict is sure, whatever the figures say; null where one may be. */
+export const sayThin = ({ isThin, isOddPressure }: { isThin: boolean; isOddPressure: boolean }): string | null =>
+  isOddPressure
+    ? 'its pressure cannot be right: look at the unit it was noted in'
+    : isThin
+      ? 'one weighing says that its line has changed: weigh it again'
+      : null
 
 /** What is left of a limit, or by how much it is passed: the excess, and apart from it what the margin adds. */
 export function sayRoom(

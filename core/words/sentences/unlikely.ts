@@ -3,6 +3,8 @@ import type { Say } from '#core/words/say.ts'
 
 /** Air systems of trucks stop building pressure well below this, psi; common practice, from memory. */
 const highestUsualPsi = 150
+/** The most that a pressure can be, psi as shown: what the sensor can show, or what air systems carry. */
+export const mostPsi = (rangePsi: number | null): number => rangePsi ?? highestUsualPsi
 /** No axle group on the road weighs less, lb; common practice. */
 const lightestGroupLb = 500
 /** No axle group on the road carries more, lb; common practice. */
@@ -13,7 +15,7 @@ const heaviestGroupLb = 100_000
  * what air systems carry. psi gauge or absolute, as typed. null where nothing is odd; an unlikely one may be saved.
  */
 export function unlikelyPressure(psi: number, rangePsi: number | null, say: Say): string | null {
-  const most = rangePsi ?? highestUsualPsi
+  const most = mostPsi(rangePsi)
   if (psi <= most) return null
   const asKPa = psi / kPaPerPsi
   const holds = rangePsi === null ? 'an air circuit holds' : 'its sensor can show'

@@ -9,7 +9,7 @@ import {
   provisionalEstimateWords,
   provisionalWords,
   sayTwoWeights,
-  thinWords,
+  sayThin,
 } from '#core/words/sentences/two-weights.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
@@ -102,7 +102,7 @@ function WeightNotes({ weighing }: { weighing: WeighedGroup }) {
   const notes = [
     sayTwoWeights(weighing, weighing.byLine, say),
     weighing.isProvisional ? (weighing.source === 'estimate' ? provisionalEstimateWords : provisionalWords) : null,
-    weighing.isThin ? thinWords : null,
+    sayThin(weighing),
   ].filter((note) => note !== null)
   return notes.map((note) => (
     <div key={note} className="quiet">
