@@ -78,10 +78,11 @@ export function openFolderLedger(store: Store) {
     .pluck()
   const anyTogether = raw.prepare('select exists (select 1 from ticket_together)').pluck()
   const standIn = raw.prepare('insert into reading_unit (reading_id, unit_id) values (?, ?) on conflict do nothing')
+  // By the reading, whose pressures lie side by side, and not by the index over circuits, whose places lie far apart.
   const groupPressure = raw
     .prepare(
-      'select 1 from reading_pressure where reading_id = ? and circuit_id in (select id from circuit where group_id ' +
-        '= ?) limit 1',
+      'select 1 from reading_pressure p join circuit c on c.id = +p.circuit_id ' +
+        'where p.reading_id = ? and +c.group_id = ? limit 1',
     )
     .pluck()
   const attachment = {

@@ -4,8 +4,20 @@ import { join } from 'node:path'
 import { writeLargeFleet } from '#tests/bench/large-fleet.ts'
 import { root, runTareline } from '#tests/bench/program.ts'
 
-export const units = 10_000
-export const readingRows = 1_000_000
+/** Rows of readings a unit. */
+export const rowsOfUnit = 100
+const units = 10_000
+export const readingRows = rowsOfUnit * units
+
+export interface FleetSize {
+  readonly units: number
+  readonly readingRows: number
+}
+const usual: FleetSize = { units, readingRows }
+/** How a fleet of a size is told from others; the usual one has no mark. */
+const sizeMark = (size: FleetSize): string => (size.units === units ? '' : `${size.units}-`)
+/** What is asked of bulk work at that size, bytes at the peak. */
+export const memory = 400e6
 /** The day that the large fleet is judged on: its last. */
 export const asOf = '2026-11-24'
 
@@ -39,11 +51,11 @@ async function kept(name: string, make: (unfinished: string) => unknown): Promis
   return path
 }
 
-/** The large fleet as a fleet folder: 10,000 units, 25,000 sensed groups, 1,000,000 rows of readings. */
-export const largeFolder = (): Promise<string> =>
-  kept(`fleet-${fleetMark()}`, (folder) => {
-    console.log(`Writing a fleet of ${units} units with ${readingRows} rows of readings…`)
-    writeLargeFleet(folder, { units, readingRows })
+/** The large fleet as a fleet folder: usually 10,000 units, 25,000 sensed groups, 1,000,000 rows of readings. */
+export const largeFolder = (size: FleetSize = usual): Promise<string> =>
+  kept(`fleet-${sizeMark(size)}${fleetMark()}`, (folder) => {
+    console.error(`Writing a fleet of ${size.units} units with ${size.readingRows} rows of readings…`)
+    writeLargeFleet(folder, size)
   })
 
 /** Some files of the large fleet as a folder of their own. */
@@ -56,10 +68,10 @@ export async function partOfLargeFolder(name: string, wanted: (file: string) => 
 }
 
 /** The large fleet as a database, imported through the command line. */
-export async function largeDatabase(): Promise<string> {
-  const folder = await largeFolder()
-  return kept(`fleet-${fleetMark()}-${mark('migrations')}.tareline`, async (file) => {
-    console.log('Bringing the large fleet in…')
+export async function largeDatabase(size: FleetSize = usual): Promise<string> {
+  const folder = await largeFolder(size)
+  return kept(`fleet-${sizeMark(size)}${fleetMark()}-${mark('migrations')}.tareline`, async (file) => {
+    console.error(`Bringing the fleet of ${size.units} units in…`)
     await runTareline('import', folder, '--db', file)
   })
 }

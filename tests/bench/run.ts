@@ -1,20 +1,26 @@
-import { cpus, totalmem } from 'node:os'
+import { existsSync, readFileSync, writeFileSync } from 'node:fs'
+import { cpus, loadavg, totalmem } from 'node:os'
+import { join } from 'node:path'
 import { parseArgs } from 'node:util'
-import { megabytes } from '#tests/bench/figures.ts'
 import { desks } from '#tests/bench/desks.ts'
+import { megabytes } from '#tests/bench/figures.ts'
 import { firstRow } from '#tests/bench/first-row.ts'
 import { folderImport } from '#tests/bench/folder-import.ts'
+import { frames } from '#tests/bench/frames.ts'
+import { growth } from '#tests/bench/growth.ts'
 import { lines } from '#tests/bench/lines.ts'
 import { live } from '#tests/bench/live.ts'
 import { questions } from '#tests/bench/questions.ts'
+import { type Card, asTable, goalsMet, withCards } from '#tests/bench/scorecard.ts'
 import type { Section } from '#tests/bench/section.ts'
 import { shopBench } from '#tests/bench/shop-bench.ts'
-import { asTable } from '#tests/bench/table.ts'
 import { weighing } from '#tests/bench/weighing.ts'
 
 /**
- * `npm run bench` runs all sections; `npm run bench -- lines import` some. Every figure stands beside a baseline of the
- * same run. `npm run bench -- desks --desks 40 --units 10000 --minutes 10` sets how large a house is simulated.
+ * `npm run bench` runs all sections and prints one table; `npm run bench -- lines import` some. Every figure stands
+ * beside a baseline of the same run, and beside what is asked of it. `--save` keeps the run in tests/bench/last.md.
+ * `npm run bench -- growth --largest 10000` leaves the fleet of 100,000 units out, which takes most of an hour;
+ * `npm run bench -- desks --desks 40 --units 10000 --minutes 10` sets how large a house is simulated.
  */
 const { values: asked, positionals: wanted } = parseArgs({
   allowPositionals: true,
@@ -22,6 +28,8 @@ const { values: asked, positionals: wanted } = parseArgs({
     desks: { type: 'string', default: '8' },
     units: { type: 'string', default: '200' },
     minutes: { type: 'string', default: '1' },
+    largest: { type: 'string', default: '100000' },
+    save: { type: 'boolean', default: false },
   },
 })
 const sections: Readonly<Record<string, Section>> = {
@@ -32,6 +40,8 @@ const sections: Readonly<Record<string, Section>> = {
   live,
   bench: shopBench,
   start: firstRow,
+  frames,
+  growth: growth({ largest: Number(asked.largest) }),
   desks: desks({ desks: Number(asked.desks), units: Number(asked.units), minutes: Number(asked.minutes) }),
 }
 
@@ -41,16 +51,26 @@ if (unknown.length > 0) {
   process.exit(2)
 }
 
-console.log(
-  `Node ${process.version}, ${cpus().length} x ${cpus()[0]?.model ?? 'unknown processor'}, ${megabytes(totalmem())} of memory\n`,
-)
+const load = () => (loadavg()[0] ?? 0).toFixed(1)
+const machine = `Node ${process.version}, ${cpus().length} x ${cpus()[0]?.model ?? 'unknown processor'}, ${megabytes(totalmem())} of memory`
+const loadBefore = load()
+const cards: Card[] = []
 for (const [name, { title, against, measure }] of Object.entries(sections)) {
   if (wanted.length > 0 && !wanted.includes(name)) continue
+  console.error(`Measuring ${name}…`)
   try {
-    const measurements = await measure()
-    console.log(`${name}: ${title}\nagainst: ${against}\n\n${asTable(measurements)}\n`)
+    cards.push({ name, title, against, rows: await measure() })
   } catch (error) {
-    console.error(`${name}: ${title}\nnot measured: ${error instanceof Error ? error.message : String(error)}\n`)
+    cards.push({ name, title, against, rows: [], trouble: error instanceof Error ? error.message : String(error) })
     process.exitCode = 1
   }
+}
+const run = `${machine}; load ${loadBefore} before and ${load()} after.`
+console.log(`${run}\n\n${asTable(cards)}\n\n${goalsMet(cards)}`)
+if (asked.save) {
+  const file = join(import.meta.dirname, 'last.md')
+  const kept = existsSync(file) ? readFileSync(file, 'utf8') : ''
+  const told = `${new Date().toISOString().slice(0, 10)}. ${run}`
+  writeFileSync(file, withCards(kept, cards, Object.keys(sections), told))
+  console.log(`Kept in ${file}.`)
 }
