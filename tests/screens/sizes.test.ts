@@ -1,0 +1,123 @@
+import { AxeBuilder } from '@axe-core/playwright'
+import type { Page } from '@playwright/test'
+import { type App, startApp } from './app.ts'
+import { admit, expect, test as base } from './fixtures.ts'
+
+/** A phone, a window at twice its size (1280 by 800 at 200 %), a tablet upright and across; px. */
+const sizes = [
+  { width: 390, height: 844 },
+  { width: 640, height: 400 },
+  { width: 768, height: 1024 },
+  { width: 1024, height: 768 },
+] as const
+
+const longName = 'The long yard behind the old quarry by the bridge, north gate'.slice(0, 60)
+
+/** A Wednesday on which the demo's story has just ended. */
+const test = base.extend<object, { longApp: App }>({
+  longApp: [
+    // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern
+    async ({}, use) => {
+      const app = await startApp({ demo: true, clock: Date.parse('2026-11-25T18:00:00Z') })
+      await nameAtLength(app)
+      await use(app)
+      await app.stop()
+    },
+    { scope: 'worker', timeout: 120_000 },
+  ],
+})
+
+/** Gives a yard and a scale of the demo, and a make, names of sixty characters. */
+async function nameAtLength({ client }: App): Promise<void> {
+  const { yards, scales } = await client.fleet.basics()
+  const { unit } = await client.fleet.unit({ unit: 'T-104' })
+  const hand = { parent: {}, reason: 'a long name', localZone: null, workedAt: null, by: 'Ada' }
+  const [yard] = yards
+  const [scale] = scales
+  if (!yard || !scale) throw new Error('The demo has no yard or no scale.')
+  for (const [subject, record, values] of [
+    ['yard', yard, { name: longName }],
+    ['scale', scale, { name: longName.replace('yard', 'scale') }],
+    ['unit', unit, { make: longName.replace('yard', 'make') }],
+  ] as const)
+    await client.fleet.save({ ...hand, subject, id: record.id, was: record.values, values })
+}
+
+/** Every screen, with the parts that are drawn apart. */
+const screens = [
+  'today',
+  'roster',
+  'unit/T-104',
+  'unit/T-111',
+  'unit/V-218',
+  'record/T-104',
+  'fleet',
+  'scale-house',
+  'weigh?unit=T-109',
+  'weigh-in',
+  'calibrate/T-104',
+  'ticket/1',
+  'reading/1',
+  'heavy',
+  'heavy?part=offenders',
+  'heavy?part=changed',
+  'monday',
+  'shop',
+  'shop?part=lives',
+  'shop?part=order',
+  'house-rules',
+  'log',
+  'folder',
+  'foreign',
+  'copies',
+  'safekeeping',
+  'share',
+  'about',
+]
+
+/** What stands beyond the window's edge without a bar of its own to scroll it by, and stops of Tab without a name. */
+const misplaced = (page: Page): Promise<string[]> =>
+  page.evaluate(() => {
+    const named = (element: Element) =>
+      `${element.tagName.toLowerCase()}.${element.getAttribute('class') ?? ''} "${(element.textContent ?? '').slice(0, 40)}"`
+    const width = document.documentElement.clientWidth
+    const main = document.querySelector('.shell-main')
+    const found: string[] = []
+    if (document.documentElement.scrollWidth > width) found.push('the page is wider than the window')
+    if (main && main.scrollWidth > main.clientWidth) found.push('the screen is wider than the window')
+    const ownBar = (element: Element) => {
+      for (let up = element.parentElement; up && up !== main; up = up.parentElement)
+        if (getComputedStyle(up).overflowX !== 'visible') return true
+      return false
+    }
+    for (const element of document.querySelectorAll('#root *')) {
+      const { left, right, width: own } = element.getBoundingClientRect()
+      if (own > 1 && (right > width + 1 || left < -1) && !ownBar(element))
+        found.push(`beyond the edge, ${Math.round(left)} to ${Math.round(right)}: ${named(element)}`)
+    }
+    for (const element of document.querySelectorAll('svg [tabindex="0"]'))
+      if (!element.getAttribute('aria-label')) found.push(`a stop without a name: ${named(element)}`)
+    return found.slice(0, 5)
+  })
+
+/** Targets under 24 px that lie too close to others. Source: WCAG 2.2, success criterion 2.5.8. */
+async function smallTargets(page: Page): Promise<string[]> {
+  const { violations } = await new AxeBuilder({ page }).setLegacyMode().withRules(['target-size']).analyze()
+  return violations.flatMap(({ nodes }) => nodes.map(({ html }) => html.slice(0, 160)))
+}
+
+test.setTimeout(120_000)
+
+for (const screen of screens)
+  test(`${screen} fits a phone, a tablet and a window at 200 %`, async ({ page, longApp }) => {
+    await admit(page, longApp)
+    await page.setViewportSize(sizes[0])
+    await page.goto(`${longApp.origin}/#/${screen}`)
+    await page.getByRole('heading', { level: 1 }).waitFor()
+    await expect(page.locator('.shell-wait')).toHaveCount(0)
+    for (const size of sizes) {
+      await page.setViewportSize(size)
+      await expect.poll(() => misplaced(page), { message: `${size.width} px wide` }).toEqual([])
+      expect.soft(await smallTargets(page), `${size.width} px wide`).toEqual([])
+    }
+  })
