@@ -1,4 +1,4 @@
-import type { HTMLAttributes, Key, ReactNode } from 'react'
+import { type HTMLAttributes, type Key, type ReactNode, useLayoutEffect, useRef, useState } from 'react'
 import { cellContent } from '#renderer/parts/blank.tsx'
 import './sheet-table.css'
 
@@ -17,6 +17,27 @@ export function Scrolls({ label, className = '', ...section }: HTMLAttributes<HT
   return (
     // biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard
     <section className={`scrolls ${className}`} aria-label={label} tabIndex={0} {...section} />
+  )
+}
+
+/**
+ * What scrolls sideways on its own where it is wider than its place, and only then: it is a stop of the Tab key as long
+ * as it does, and its headings stay in sight where it does not.
+ */
+export function Wide({ label, children }: { label: string; children: ReactNode }) {
+  const frame = useRef<HTMLDivElement>(null)
+  const [isCut, setCut] = useState(false)
+  useLayoutEffect(() => {
+    const { current } = frame
+    if (!current) return undefined
+    const look = new ResizeObserver(() => setCut(current.scrollWidth > current.clientWidth + 1))
+    for (const watched of [current, ...current.children]) look.observe(watched)
+    return () => look.disconnect()
+  }, [])
+  return (
+    <div ref={frame} {...(isCut && { className: 'wide', role: 'region', 'aria-label': label, tabIndex: 0 })}>
+      {children}
+    </div>
   )
 }
 
@@ -118,7 +139,7 @@ export function SheetTable<Row>({
     </table>
   )
   return frame === undefined ? (
-    table
+    <Wide label={label}>{table}</Wide>
   ) : (
     <Scrolls className={frame} label={label}>
       {table}

@@ -46,68 +46,66 @@ function CopyTable({ list: { copies, now }, checkOf, onCheck, onRestore }: CopyT
   const facts = columnsFor([...copies, ...(now ? [now] : [])])
   const look = (isFigure: boolean) => (isFigure ? 'figure' : 'nowrap')
   return (
-    <div className="wide">
-      <SheetTable
-        className="copy-table"
-        caption={phrase('Copies, newest first')}
-        rows={copies}
-        keyOf={({ name }) => name}
-        before={
-          now && (
-            <tr className="copy-now">
-              <th scope="row" className="nowrap">
-                {phrase('Now')}
-              </th>
-              <td className="nowrap">{phrase('The open file')}</td>
-              <td />
-              {facts.map(({ label, isFigure, text }) => (
-                <td key={label} className={look(isFigure)}>
-                  {text(now, times)}
-                </td>
-              ))}
-              <td />
-            </tr>
-          )
-        }
-        columns={[
-          [phrase('Made'), ({ madeAt }) => times.moment(madeAt), 'nowrap'],
-          [phrase('Why'), ({ name, reason }) => <span title={name}>{reasonWords[reason]}</span>, 'nowrap'],
-          [
-            phrase('State'),
-            ({ name, madeAt }) => (
-              <CheckMark
-                check={checkOf(name)}
-                about={phrase('the copy of {madeAt}', { madeAt: times.moment(madeAt) })}
-                onAsk={() => onCheck(name)}
-              />
-            ),
-            'nowrap',
-          ],
-          ...facts.map(
-            ({ label, isFigure, text }) => [label, (copy: CopyRow) => text(copy, times), look(isFigure)] as const,
+    <SheetTable
+      className="copy-table"
+      caption={phrase('Copies, newest first')}
+      rows={copies}
+      keyOf={({ name }) => name}
+      before={
+        now && (
+          <tr className="copy-now">
+            <th scope="row" className="nowrap">
+              {phrase('Now')}
+            </th>
+            <td className="nowrap">{phrase('The open file')}</td>
+            <td />
+            {facts.map(({ label, isFigure, text }) => (
+              <td key={label} className={look(isFigure)}>
+                {text(now, times)}
+              </td>
+            ))}
+            <td />
+          </tr>
+        )
+      }
+      columns={[
+        [phrase('Made'), ({ madeAt }) => times.moment(madeAt), 'nowrap'],
+        [phrase('Why'), ({ name, reason }) => <span title={name}>{reasonWords[reason]}</span>, 'nowrap'],
+        [
+          phrase('State'),
+          ({ name, madeAt }) => (
+            <CheckMark
+              check={checkOf(name)}
+              about={phrase('the copy of {madeAt}', { madeAt: times.moment(madeAt) })}
+              onAsk={() => onCheck(name)}
+            />
           ),
-          [
-            null,
-            (copy) => {
-              const check = checkOf(copy.name)
-              return (
-                onRestore &&
-                (typeof check !== 'object' || check.sound) && (
-                  <LinkButton
-                    asks
-                    about={phrase('the copy of {madeAt}', { madeAt: times.moment(copy.madeAt) })}
-                    onClick={() => onRestore(copy)}
-                  >
-                    {phrase('Restore…')}
-                  </LinkButton>
-                )
+          'nowrap',
+        ],
+        ...facts.map(
+          ({ label, isFigure, text }) => [label, (copy: CopyRow) => text(copy, times), look(isFigure)] as const,
+        ),
+        [
+          null,
+          (copy) => {
+            const check = checkOf(copy.name)
+            return (
+              onRestore &&
+              (typeof check !== 'object' || check.sound) && (
+                <LinkButton
+                  asks
+                  about={phrase('the copy of {madeAt}', { madeAt: times.moment(copy.madeAt) })}
+                  onClick={() => onRestore(copy)}
+                >
+                  {phrase('Restore…')}
+                </LinkButton>
               )
-            },
-            'nowrap',
-          ],
-        ]}
-      />
-    </div>
+            )
+          },
+          'nowrap',
+        ],
+      ]}
+    />
   )
 }
 

@@ -100,15 +100,13 @@ function Sensors({ total, onEdit }: { total: number; onEdit: (record: FleetRecor
       />
       {list.isError && <ProblemNotice title={phrase('The sensors could not be read')} error={list.error} />}
       {rows.length > 0 ? (
-        <div className="wide">
-          <RecordTable
-            subject="sensor"
-            caption={phrase('Sensors')}
-            rows={rows}
-            more={[[phrase('Sits on'), ({ seat }) => <Seat seat={seat} />]]}
-            onEdit={onEdit}
-          />
-        </div>
+        <RecordTable
+          subject="sensor"
+          caption={phrase('Sensors')}
+          rows={rows}
+          more={[[phrase('Sits on'), ({ seat }) => <Seat seat={seat} />]]}
+          onEdit={onEdit}
+        />
       ) : (
         list.isSuccess && (
           <p className="sheet-none">

@@ -49,51 +49,49 @@ function Rules({ rules }: { rules: readonly RuleRow[] }) {
           <Button onClick={() => changeParams({ text: null, own: null })}>{phrase('Show every rule')}</Button>
         </div>
       ) : (
-        <div className="wide">
-          <SheetTable
-            className="rule-table"
-            caption={phrase('House Rules')}
-            rows={sections.flatMap(({ title, rules: all }) =>
-              all.map((rule) => ({
-                ...rule,
-                title,
-                writer: ruleWriter(rule, measures),
-                own: rule.value !== rule.default,
-              })),
-            )}
-            keyOf={({ name }) => name}
-            under={({ title }) => title}
-            mark={({ own: isOwn }) => ({ 'data-own': isOwn || undefined })}
-            columns={[
-              [
-                phrase('Rule'),
-                ({ label, own: isOwn }) => (
-                  <>
-                    {label}
-                    {isOwn && <span className="rule-own">{phrase('changed')}</span>}
-                  </>
-                ),
-              ],
-              [
-                phrase('Value'),
-                (rule) => (
-                  <RuleField
-                    rule={rule}
-                    typed={draft.value[rule.name] ?? null}
-                    onType={(next) => type(rule.name, next)}
-                    onSaved={setSaved}
-                  />
-                ),
-              ],
-              [phrase('Default'), ({ writer, default: usual }) => writer.write(usual), 'figure'],
-              [
-                phrase('Accepted'),
-                ({ writer, choices }) => <span className={choices ? undefined : 'nowrap'}>{writer.accepted}</span>,
-              ],
-              [phrase('Where the default comes from'), ({ source }) => <span className="rule-source">{source}</span>],
-            ]}
-          />
-        </div>
+        <SheetTable
+          className="rule-table"
+          caption={phrase('House Rules')}
+          rows={sections.flatMap(({ title, rules: all }) =>
+            all.map((rule) => ({
+              ...rule,
+              title,
+              writer: ruleWriter(rule, measures),
+              own: rule.value !== rule.default,
+            })),
+          )}
+          keyOf={({ name }) => name}
+          under={({ title }) => title}
+          mark={({ own: isOwn }) => ({ 'data-own': isOwn || undefined })}
+          columns={[
+            [
+              phrase('Rule'),
+              ({ label, own: isOwn }) => (
+                <>
+                  {label}
+                  {isOwn && <span className="rule-own">{phrase('changed')}</span>}
+                </>
+              ),
+            ],
+            [
+              phrase('Value'),
+              (rule) => (
+                <RuleField
+                  rule={rule}
+                  typed={draft.value[rule.name] ?? null}
+                  onType={(next) => type(rule.name, next)}
+                  onSaved={setSaved}
+                />
+              ),
+            ],
+            [phrase('Default'), ({ writer, default: usual }) => writer.write(usual), 'figure'],
+            [
+              phrase('Accepted'),
+              ({ writer, choices }) => <span className={choices ? undefined : 'nowrap'}>{writer.accepted}</span>,
+            ],
+            [phrase('Where the default comes from'), ({ source }) => <span className="rule-source">{source}</span>],
+          ]}
+        />
       )}
     </>
   )
