@@ -101,7 +101,7 @@ function WeightNotes({ weighing }: { weighing: WeighedGroup }) {
   const say = useSay()
   const notes = [
     sayTwoWeights(weighing, weighing.byLine, say),
-    weighing.isProvisional ? (weighing.source === 'estimate' ? provisionalEstimateWords : provisionalWords) : null,
+    weighing.isProvisional ? (weighing.source === 'estimate' ? provisionalEstimateWords() : provisionalWords()) : null,
     sayThin(weighing),
   ].filter((note) => note !== null)
   return notes.map((note) => (
