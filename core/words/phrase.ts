@@ -78,7 +78,7 @@ export const phraseIn = (spoken: Speech, text: string, values: Values = {}): str
 export const phrase = (text: string, values: Values = {}): string => phraseIn(speechNow(), text, values)
 
 /** Marks an English sentence of a table for the catalogues; `spoken` has it said. */
-export const sentence = (text: string): string => text
+export const phraseLater = (text: string): string => text
 
 /**
  * A table that is made before anybody is spoken to: its texts of these names, at any depth, are said anew each time they

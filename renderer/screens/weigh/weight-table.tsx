@@ -285,7 +285,7 @@ export function WeightTable(props: WeightTableProps) {
   const { ready, weights } = props
   const confidence = ready.plan.rules.verdictConfidencePercent
   return (
-    <Section className="weigh-part" title="Weights">
+    <Section className="weigh-part" title={phrase('Weights')}>
       <table className="sheet-table weigh-table weigh-weights">
         <SheetHead
           heads={[
