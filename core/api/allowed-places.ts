@@ -9,6 +9,7 @@ import { examplePaths, pathComplaint } from '#core/contracts/within.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { codeOf, TarelineError } from '#core/words/problem.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /**
  * Which folders of this computer windows may name by a typed path: the one rule, for whatever reads, writes or opens
@@ -39,8 +40,10 @@ function pathHere(path: string): string {
   if (isAbsolute(path)) return path
   throw new TarelineError(
     'not-a-path',
-    `${path} is not a full path on this computer. A full path is accepted, ` +
-      `such as ${examplePaths[process.platform === 'win32' ? 'windows' : 'other']}.`,
+    phrase('{path} is not a full path on this computer. A full path is accepted, such as {examplePaths}.', {
+      path,
+      examplePaths: examplePaths[process.platform === 'win32' ? 'windows' : 'other'],
+    }),
   )
 }
 
@@ -140,23 +143,28 @@ export function allowedPlaces({ keptIn, always, pickFolder }: Options): AllowedP
     inTurn(async () => {
       const folder = pathComplaint(pathHere(typed)) === undefined ? await realOf(typed) : undefined
       if (folder === undefined || pathComplaint(folder) !== undefined)
-        throw new TarelineError('no-folder', `${typed} cannot be looked into. Nothing was allowed.`)
+        throw new TarelineError('no-folder', phrase('{typed} cannot be looked into. Nothing was allowed.', { typed }))
       if (isTooWide(folder))
         throw new TarelineError(
           'too-wide',
-          `${typed} holds far more than a fleet's files. Name a folder within it. Nothing was allowed.`,
+          phrase("{typed} holds far more than a fleet's files. Name a folder within it. Nothing was allowed.", {
+            typed,
+          }),
         )
       // A folder that an export is still to make is named before it is there.
       const found = await stat(folder).catch(() => stat(dirname(folder)).catch(() => undefined))
       if (!found?.isDirectory())
-        throw new TarelineError('no-folder', `There is no folder ${typed} on this computer. Nothing was allowed.`)
+        throw new TarelineError(
+          'no-folder',
+          phrase('There is no folder {typed} on this computer. Nothing was allowed.', { typed }),
+        )
       const before = readKept()
       const known = before.find((each) => each.folder === folder)
       if (known) return known
       if (before.length >= mostKept)
         throw new TarelineError(
           'too-many-places',
-          `${mostKept} folders are allowed already. Take one back first. Nothing was allowed.`,
+          phrase('{mostKept} folders are allowed already. Take one back first. Nothing was allowed.', { mostKept }),
         )
       const allowed = { folder, why, allowedAt: toStoredInstant(timeNow()) }
       await keep([...before, allowed])
@@ -180,7 +188,9 @@ export function allowedPlaces({ keptIn, always, pickFolder }: Options): AllowedP
       if (real === undefined && isInside(typed))
         throw new TarelineError(
           'not-readable',
-          `${path} cannot be looked into: a link in it leads nowhere, or one of its folders is closed to you.`,
+          phrase('{path} cannot be looked into: a link in it leads nowhere, or one of its folders is closed to you.', {
+            path,
+          }),
         )
       const folder = is === 'folder' ? typed : dirname(typed)
       throw refusal({
@@ -188,19 +198,20 @@ export function allowedPlaces({ keptIn, always, pickFolder }: Options): AllowedP
         field: '',
         value: folder,
         accepted: '',
-        message:
-          `${path} lies outside the folders that Tareline's windows may use. ` +
-          `Allow ${folder} first, here or under About. Nothing was read or written.`,
+        message: phrase(
+          "{path} lies outside the folders that Tareline's windows may use. Allow {folder} first, here or under About. Nothing was read or written.",
+          { path, folder },
+        ),
       })
     },
     allow: async (folder) => {
       if (pickFolder)
-        throw new TarelineError('pick-it', 'In this window a folder is picked, not typed. Nothing was allowed.')
+        throw new TarelineError('pick-it', phrase('In this window a folder is picked, not typed. Nothing was allowed.'))
       return await add(folder, 'typed')
     },
     pick: async (startAt) => {
       if (!pickFolder)
-        throw new TarelineError('type-it', 'In this window a folder is typed, not picked. Nothing was allowed.')
+        throw new TarelineError('type-it', phrase('In this window a folder is typed, not picked. Nothing was allowed.'))
       const folder = await pickFolder(startAt)
       return folder === null ? null : await add(folder, 'picked')
     },
@@ -209,7 +220,10 @@ export function allowedPlaces({ keptIn, always, pickFolder }: Options): AllowedP
         const before = readKept()
         const left = before.filter((each) => each.folder !== folder)
         if (left.length === before.length)
-          throw new TarelineError('no-such-place', `${folder} is not among the folders that were allowed.`)
+          throw new TarelineError(
+            'no-such-place',
+            phrase('{folder} is not among the folders that were allowed.', { folder }),
+          )
         await keep(left)
       }),
   }

@@ -4,10 +4,12 @@ import { measuredRange } from '#core/contracts/within.ts'
 import { faultDuringWork } from '#core/store/sqlite-fault.ts'
 import { type MeasureSet, acceptedMeasure, amountText } from '#core/words/measures.ts'
 import { ConflictError, FieldError, type Problem, TarelineError } from '#core/words/problem.ts'
+import { phrase } from '#core/words/phrase.ts'
 
-const programFault =
-  'Tareline stopped this step because of a fault in the program. What was saved before is kept. ' +
-  'The details are in the log.'
+const programFault = (): string =>
+  phrase(
+    'Tareline stopped this step because of a fault in the program. What was saved before is kept. The details are in the log.',
+  )
 
 /** The typed answer REFUSED with the problem's sentence; a handler throws it. */
 export function refusal({
@@ -30,7 +32,7 @@ function shown(value: unknown): string {
     return (text ?? typeof value).slice(0, 80)
   } catch (error) {
     // Thousands of lists in each other are deeper than JSON goes.
-    if (error instanceof RangeError) return 'a value nested too deeply'
+    if (error instanceof RangeError) return phrase('a value nested too deeply')
     throw error
   }
 }
@@ -49,7 +51,7 @@ async function misfit({ issues, data }: ValidationError, measuresInUse: () => Pr
   const found = valueAt(data, path)
   const measured = measuredRange.safeParse(issue && 'params' in issue ? issue.params : undefined)
   let value = shown(found)
-  let accepted = issue?.message ?? 'another value'
+  let accepted = issue?.message ?? phrase('another value')
   if (measured.success) {
     const { kind, range } = measured.data
     const measure = (await measuresInUse())[kind]
@@ -61,7 +63,7 @@ async function misfit({ issues, data }: ValidationError, measuresInUse: () => Pr
     field,
     value,
     accepted,
-    message: `${field} is ${value}, which is not accepted. ${accepted}.`,
+    message: phrase('{field} is {value}, which is not accepted. {accepted}.', { field, value, accepted }),
   })
 }
 
@@ -89,7 +91,7 @@ export async function asAnswer(
   report(error)
   const fault = faultDuringWork(error)
   if (fault) return refusal({ code: fault.code, field: '', value: '', accepted: '', message: fault.message })
-  return new ORPCError('INTERNAL_SERVER_ERROR', { message: programFault })
+  return new ORPCError('INTERNAL_SERVER_ERROR', { message: programFault() })
 }
 
 export const isStream = (output: unknown): output is AsyncIterator<unknown, unknown, void> =>

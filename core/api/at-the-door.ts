@@ -11,6 +11,7 @@ import { listTicketReadings, readEvidence } from '#core/store/evidence.ts'
 import { findNotedReading } from '#core/store/heavy.ts'
 import type { Store } from '#core/store/open.ts'
 import { TarelineError } from '#core/words/problem.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 type Refused = Extract<Admission, { to: 'refused' }>
 
@@ -31,9 +32,10 @@ export const refusedBody = (refused: Refused): string => JSON.stringify({ json: 
 export function admitCall({ caller }: Context, path: readonly string[]): void {
   if (!caller) return
   const procedure = path.join('.')
-  if (!isProcedure(procedure)) throw answerOf({ status: 404, sentence: 'There is no such procedure.' })
+  if (!isProcedure(procedure)) throw answerOf({ status: 404, sentence: phrase('There is no such procedure.') })
   if (isOpenToAll(procedure)) return
-  if (!caller.session) throw answerOf({ status: 401, sentence: 'You are not signed in here, or no longer. Sign in.' })
+  if (!caller.session)
+    throw answerOf({ status: 401, sentence: phrase('You are not signed in here, or no longer. Sign in.') })
   const sentence = callRefusal(caller.session.role, procedure)
   if (sentence !== undefined) throw answerOf({ status: 403, sentence })
 }
@@ -46,7 +48,8 @@ async function unitsOf(store: Store, asked: Asked): Promise<readonly string[]> {
       return asked.units
     case 'reading': {
       const reading = await findNotedReading(db, asked.name)
-      if (!reading) throw new TarelineError('no-such-reading', `There is no reading ${asked.name}.`)
+      if (!reading)
+        throw new TarelineError('no-such-reading', phrase('There is no reading {name}.', { name: asked.name }))
       return unitsOf(store, { about: 'evidence', kind: 'reading', id: reading.id })
     }
     case 'evidence': {
@@ -64,7 +67,7 @@ async function unitsOf(store: Store, asked: Asked): Promise<readonly string[]> {
 async function checkUnits({ fleet }: Context, { role, units }: Session, asked: Asked): Promise<string | undefined> {
   if (role !== 'driver' || asked.about === 'no unit' || asked.about === 'all units, of which some are shown')
     return undefined
-  if (asked.about === 'what no driver may ask') return 'A driver weighs the units given. Nothing was changed.'
+  if (asked.about === 'what no driver may ask') return phrase('A driver weighs the units given. Nothing was changed.')
   return unitsRefusal(units, await fleet.use((store) => unitsOf(store, asked)))
 }
 
@@ -123,7 +126,7 @@ export function answerFor<T>(
     return mapEventIterator(output, {
       value: async (part: unknown) => {
         if (await door.isOpen(session)) return part
-        throw answerOf({ status: 401, sentence: 'Your session has ended. Sign in again.' })
+        throw answerOf({ status: 401, sentence: phrase('Your session has ended. Sign in again.') })
       },
       error: async (error) => error,
     }) as T

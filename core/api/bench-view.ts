@@ -25,6 +25,7 @@ import { type LocalDay, dayOf, dayOfNumber, daysBetween } from '#core/words/day.
 import { toStoredInstant } from '#core/words/instant.ts'
 import type { Say } from '#core/words/say.ts'
 import { sayLoad, sayTaught, sayWhyWeigh } from '#core/words/sentences/weigh-next.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** More steps than a screen has points are thinned evenly; the last always stays. */
 const mostSteps = 400
@@ -240,7 +241,10 @@ export function viewPlan(now: PlanNow, asOf: number, yards: ReadonlyMap<number, 
         dueOn: dayOfNumber(dueDay),
         day: null,
         because: 'no bench time' as const,
-        message: `Unit ${unit} is due on ${dayOfNumber(dueDay)}, but its yard has no bench time.`,
+        message: phrase('Unit {unit} is due on {dueDay}, but its yard has no bench time.', {
+          unit,
+          dueDay: dayOfNumber(dueDay),
+        }),
       })),
     ],
     plannedVisits: viewPlanned(planned),

@@ -11,6 +11,7 @@ import { readNote, writeNote } from '#core/store/note-file.ts'
 import { type Arrived, prepareSecondPlace } from '#core/store/second-place.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** The second place of a file's copies, as it was chosen, and what arrived there last. */
 export interface SecondPlace {
@@ -128,7 +129,7 @@ export function careForFile({
       if (second(of)?.folder !== place.folder) return
       // A drive that is not plugged in is no fault.
       if (!(error instanceof TarelineError)) report(error)
-      note(secondFailures, of, error, 'The copy could not be brought to the second place.')
+      note(secondFailures, of, error, phrase('The copy could not be brought to the second place.'))
     } finally {
       lookForWarnings(of)
     }
@@ -149,7 +150,7 @@ export function careForFile({
       if (copy !== null) onKept(copy)
     } catch (error) {
       report(error)
-      note(failures, of, error, 'The day’s copy could not be kept.')
+      note(failures, of, error, phrase('The day’s copy could not be kept.'))
     }
   }
 

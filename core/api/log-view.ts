@@ -5,6 +5,7 @@ import type { StoredValue } from '#core/words/change.ts'
 import { partColumn } from '#core/words/record-fields.ts'
 import type { Say } from '#core/words/say.ts'
 import { type Said, canSay, sayFinding } from '#core/words/sentences/findings.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** A value as one cell: what is made of parts stays as JSON. */
 const asCell = (value: unknown): StoredValue =>
@@ -23,9 +24,9 @@ function placed(name: string, value: unknown, { groups, circuits }: LogNames): [
   const fields = value.flatMap((part): [string, unknown][] => {
     const { group_id: group, circuit_id: circuit, weight_lb: weightLb, psi } = part
     if (typeof group === 'number' && weightLb !== undefined)
-      return [[partColumn.ticket(groups.get(group) ?? 'a group that is gone'), weightLb]]
+      return [[partColumn.ticket(groups.get(group) ?? phrase('a group that is gone')), weightLb]]
     return typeof circuit === 'number' && psi !== undefined
-      ? [[partColumn.reading(circuits.get(circuit) ?? 'a circuit that is gone'), psi]]
+      ? [[partColumn.reading(circuits.get(circuit) ?? phrase('a circuit that is gone')), psi]]
       : []
   })
   return fields.length === value.length && value.length > 0 ? fields : [[name, value]]
@@ -68,7 +69,7 @@ export function messageSetAside(oldText: string | null, say: Say): string {
 }
 
 /** What stands for a name that the House Rules keep off screens and papers. */
-const kept = (value: StoredValue): StoredValue => value && 'not shown'
+const kept = (value: StoredValue): StoredValue => value && phrase('not shown')
 
 /** `names`: of what changes name by id. */
 export function viewChange(row: LoggedChange, say: Say, names: LogNames = noNames): LogEntry {
@@ -87,7 +88,7 @@ export function viewChange(row: LoggedChange, say: Say, names: LogNames = noName
     undoes,
   } = row
   const named = (value: StoredValue): StoredValue =>
-    typeof value === 'number' ? (names.yards.get(value) ?? `yard ${value}`) : value
+    typeof value === 'number' ? (names.yards.get(value) ?? phrase('yard {value}', { value })) : value
   return {
     id,
     at: changed_at,

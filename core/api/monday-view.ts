@@ -10,7 +10,8 @@ import { type LocalMonth, addMonths, dayOf, daysOfMonth, endOfDay, monthOf, star
 import { namesDrivers } from '#core/words/house-rules.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
-import { count } from '#core/words/text.ts'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** As many as one page has room for; the rest are counted. */
 const mostRows = 12
@@ -110,12 +111,20 @@ function sayGround(
   { source, scale, unit, group, trust, calibrated_at: calibratedAt, weights }: Ground,
   say: Say,
 ): string {
-  const many = count(weights, 'weight')
-  if (source === 'ticket') return `${many} by tickets of ${scale}`
-  if (group === null) return `${many} onboard, by several lines together`
+  const many = phrase('{weights, plural, one {# weight} other {# weights}}', { weights })
+  if (source === 'ticket') return phrase('{many} by tickets of {scale}', { many, scale })
+  if (group === null) return phrase('{many} onboard, by several lines together', { many })
   const line =
-    calibratedAt === null ? 'without a line of its own' : `by its line of ${say.day(fromStoredInstant(calibratedAt))}`
-  return `${many} onboard of ${unit} ${group}, ${line}${trust === null ? '' : ` (${trust} today)`}`
+    calibratedAt === null
+      ? phrase('without a line of its own')
+      : phrase('by its line of {calibratedAt}', { calibratedAt: say.day(fromStoredInstant(calibratedAt)) })
+  return phrase('{many} onboard of {unit} {group}, {line}{trust}', {
+    many,
+    unit,
+    group,
+    line,
+    trust: trust === null ? '' : ` (${word(trust)} today)`,
+  })
 }
 
 /** The last whole month before a day. */

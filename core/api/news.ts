@@ -7,6 +7,7 @@ import { listRoster } from '#core/store/roster.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { touchKinds } from '#core/words/touch.ts'
 import { TarelineError } from '#core/words/problem.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** Windows that can follow at a time; whoever comes later asks as it did before. */
 export const mostFollowers = 256
@@ -50,7 +51,10 @@ export function openNewsDesk(look: () => string | undefined): NewsDesk {
     tell,
     join: () => {
       if (followers >= mostFollowers)
-        throw new TarelineError('too-many-windows', `More than ${mostFollowers} windows follow this file already.`)
+        throw new TarelineError(
+          'too-many-windows',
+          phrase('More than {mostFollowers} windows follow this file already.', { mostFollowers }),
+        )
       followers += 1
       timer ??= setInterval(lookNow, lookMs).unref()
       let isIn = true

@@ -16,6 +16,7 @@ import { type Store, openGuard, openStore, openUnchecked, smallBytes } from '#co
 import { faultOf, mayBeWritten, openingError } from '#core/store/sqlite-fault.ts'
 import { foldLog } from '#core/store/whole-copy.ts'
 import { TarelineError } from '#core/words/problem.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** A store that stays open until it is given back. */
 export interface Lease {
@@ -161,8 +162,10 @@ function refuseLostFile(file: string): void {
   if (listCopyNames(file).length > 0 || existsSync(`${file}-wal`)) {
     throw new TarelineError(
       'lost',
-      `${file} is ${existsSync(file) ? 'empty' : 'not there'}, though copies of it are kept: it was removed, ` +
-        'renamed or moved. Restore a copy, or put the file back and open it again.',
+      phrase(
+        '{file} is {file2}, though copies of it are kept: it was removed, renamed or moved. Restore a copy, or put the file back and open it again.',
+        { file, file2: existsSync(file) ? 'empty' : phrase('not there') },
+      ),
     )
   }
 }
@@ -184,7 +187,7 @@ const asOfOriginal = (error: unknown, { file, original }: LookCopy): unknown =>
 
 /** Opens a file to look at. Errors: those of `openStore` and `makeLookCopy`; `missing`. */
 async function openLook(file: string, quietMs: number): Promise<Held> {
-  if (sizeOf(file) === 0) throw new TarelineError('missing', `There is nothing to look at in ${file}.`)
+  if (sizeOf(file) === 0) throw new TarelineError('missing', phrase('There is nothing to look at in {file}.', { file }))
   const look = await makeLookCopy(file, timeNow())
   try {
     return await openWhatIsThere(look.file, { quietMs, look })
@@ -290,7 +293,13 @@ export async function openFleet(
       .catch((error: unknown) => {
         if (!(error instanceof TarelineError)) report(error)
         const said = held.look ? asOfOriginal(error, held.look) : error
-        stop(held, asDamage(said, `${name} could not be checked and is not opened for changes. Start Tareline again.`))
+        stop(
+          held,
+          asDamage(
+            said,
+            phrase('{name} could not be checked and is not opened for changes. Start Tareline again.', { name }),
+          ),
+        )
       })
   }
 
@@ -303,19 +312,31 @@ export async function openFleet(
   /** What another program took away while it was open is still whole in the open connection: it is kept as a copy. */
   const rescue = async (held: Held, lost: string): Promise<void> => {
     if (current !== held) return
-    stop(held, new TarelineError('lost', `${lost} A copy of all that was saved is being kept. Look again in a moment.`))
+    stop(
+      held,
+      new TarelineError(
+        'lost',
+        phrase('{lost} A copy of all that was saved is being kept. Look again in a moment.', { lost }),
+      ),
+    )
     held.leases += 1
     try {
       await keepCopy(held.store.raw, name, 'rescued')
       trouble = new TarelineError(
         'lost',
-        `${lost} All that was saved is in the newest copy: restore it, or put the file back and open it again.`,
+        phrase('{lost} All that was saved is in the newest copy: restore it, or put the file back and open it again.', {
+          lost,
+        }),
       )
     } catch (error) {
       report(error)
-      trouble = new TarelineError('lost', `${lost} Put it back where it was and open it again, or restore a copy.`, {
-        cause: error,
-      })
+      trouble = new TarelineError(
+        'lost',
+        phrase('{lost} Put it back where it was and open it again, or restore a copy.', { lost }),
+        {
+          cause: error,
+        },
+      )
     } finally {
       held.leases -= 1
       closeIfIdle(held)
@@ -329,8 +350,10 @@ export async function openFleet(
       held,
       new TarelineError(
         'damaged',
-        `${name} was overwritten by another program while it was open. Nothing more is written to it. ` +
-          'Restore the newest copy, or open it again to work with what lies there now.',
+        phrase(
+          '{name} was overwritten by another program while it was open. Nothing more is written to it. Restore the newest copy, or open it again to work with what lies there now.',
+          { name },
+        ),
       ),
     )
   }
@@ -340,13 +363,18 @@ export async function openFleet(
     const found = held.watch.look()
     if (found === undefined || current !== held) return
     if (found === 'moved')
-      return await rescue(held, `${name} was removed, renamed or replaced by another program while it was open.`)
+      return await rescue(
+        held,
+        phrase('{name} was removed, renamed or replaced by another program while it was open.', { name }),
+      )
     if (found === 'log-gone') {
       // A second window may have made a log of its own: nothing of this one's may go into the file.
       held.spoilt = true
       return await rescue(
         held,
-        `The files beside ${name} that hold its newest saves (-wal, -shm) were removed by another program.`,
+        phrase('The files beside {name} that hold its newest saves (-wal, -shm) were removed by another program.', {
+          name,
+        }),
       )
     }
     if (isAtWork(held.store.file)) return
@@ -417,12 +445,19 @@ export async function openFleet(
     const held = current
     const code = error instanceof TarelineError ? error.code : faultOf(error)
     if (!held || code === undefined || !damages.has(code)) return
-    stop(held, asDamage(error, `${name} is damaged. It is left as it is. Restore the newest copy that is whole.`))
+    stop(
+      held,
+      asDamage(
+        error,
+        phrase('{name} is damaged. It is left as it is. Restore the newest copy that is whole.', { name }),
+      ),
+    )
   }
 
   const take = (): { held: Held; giveBack: () => void } => {
     const held = current
-    if (!held) throw trouble ?? new TarelineError('closed', 'No fleet file is open just now. Try again in a moment.')
+    if (!held)
+      throw trouble ?? new TarelineError('closed', phrase('No fleet file is open just now. Try again in a moment.'))
     held.leases += 1
     let given = false
     return {
@@ -499,7 +534,9 @@ export async function openFleet(
           current = held
           throw new TarelineError(
             'busy',
-            'The fleet file is still at work, for example on an import. Wait until that is done, then try again.',
+            phrase(
+              'The fleet file is still at work, for example on an import. Wait until that is done, then try again.',
+            ),
           )
         }
         await new Promise((again) => {

@@ -15,6 +15,7 @@ import { dayOf } from '#core/words/day.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { inFileName } from '#core/words/text.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** What stands at the head of a table that leaves the program; asOf: ms UTC. */
 export const sheetHead = async (
@@ -30,8 +31,11 @@ function refuseTooMany(rows: number, most: number, what: string): void {
   if (rows > most)
     throw new TarelineError(
       'too-many-rows',
-      `${rows.toLocaleString('en-US')} rows are too many for a ${what}, which takes ${most.toLocaleString('en-US')}. ` +
-        'Narrow what is shown.',
+      phrase('{toLocaleString} rows are too many for a {what}, which takes {toLocaleString2}. Narrow what is shown.', {
+        toLocaleString: rows.toLocaleString('en-US'),
+        what,
+        toLocaleString2: most.toLocaleString('en-US'),
+      }),
     )
 }
 

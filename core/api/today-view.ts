@@ -26,6 +26,7 @@ import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
 import { sayFinding, saidOf } from '#core/words/sentences/findings.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** How far ahead the page looks, days. */
 const daysAhead = 30
@@ -171,7 +172,7 @@ const firstOf = <Row>(rows: readonly Row[]) => ({ total: rows.length, rows: rows
 function yardOf(yard: string | null | undefined, names: ReadonlyMap<number, string>): OfYard {
   if (yard === null || yard === undefined) return yard
   const found = [...names].find(([, name]) => name === yard)
-  if (!found) throw new TarelineError('no-such-yard', `There is no yard ${yard} in this fleet.`)
+  if (!found) throw new TarelineError('no-such-yard', phrase('There is no yard {yard} in this fleet.', { yard }))
   return found[0]
 }
 

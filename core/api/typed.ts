@@ -2,6 +2,7 @@ import { refusal } from '#core/api/answer-errors.ts'
 import type { Store } from '#core/store/open.ts'
 import type { listNamedCircuits } from '#core/store/save-weigh-in.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 type NamedCircuits = Awaited<ReturnType<typeof listNamedCircuits>>
 
@@ -30,16 +31,16 @@ export function pressuresByCircuit(
         code: 'no-such-circuit',
         field: 'pressures',
         value: place,
-        accepted: 'a circuit of one of the units',
-        message: `There is no circuit ${place} on the units of this combination. Nothing was saved.`,
+        accepted: phrase('a circuit of one of the units'),
+        message: phrase('There is no circuit {place} on the units of this combination. Nothing was saved.', { place }),
       })
     if (pressures.has(found.id))
       throw refusal({
         code: 'twice',
         field: 'pressures',
         value: place,
-        accepted: 'one pressure a circuit',
-        message: `The pressure of ${place} is given twice. Nothing was saved.`,
+        accepted: phrase('one pressure a circuit'),
+        message: phrase('The pressure of {place} is given twice. Nothing was saved.', { place }),
       })
     pressures.set(found.id, psi)
   }

@@ -24,6 +24,7 @@ import { sayWeighNext } from '#core/words/sentences/weigh-next.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 import { sayNoLoad } from '#core/words/sentences/load-to.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 type CalibrationRow = Awaited<ReturnType<typeof listCalibrations>>[number]
 type PointName = Awaited<ReturnType<typeof listPointNames>>[number]
@@ -39,7 +40,7 @@ function whyNoLine(
 ): string | null {
   if (row.voided_at !== null) return null
   const facts = history.calibrations.find(({ calibrationId }) => calibrationId === row.id)
-  if (!facts) return 'Not yet valid on this day.'
+  if (!facts) return phrase('Not yet valid on this day.')
   const fitted = calibrateGroup(history, facts, (id) => scales.get(id), rules)
   return fitted.ok ? null : sayLineProblem(fitted.problem, sayOfRules(rules))
 }

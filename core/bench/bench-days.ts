@@ -2,6 +2,7 @@ import type { DayNumber } from '#core/bench/visits.ts'
 import { type Benches, nextBenchDay } from '#core/bench/yard-bench.ts'
 import { type LocalDay, addDays, dayOfNumber, storedDay, weekday } from '#core/words/day.ts'
 import { type Closed, weekdayName } from '#core/words/work-days.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** Whether a yard's bench works today, and when it does next. Days YYYY-MM-DD. */
 export interface BenchDay {
@@ -37,10 +38,12 @@ export function visitTimeOf(day: LocalDay, next: LocalDay | null): VisitTime {
 /** When a span of time is, in words: benches that are closed today are asked about their next bench day. */
 export function spanName(span: 'today' | 'this week', days: readonly BenchDay[], today: LocalDay): string {
   const open = days.filter(({ closed }) => closed === null)
-  if (span === 'today') return open.length > 0 || days.length === 0 ? 'today' : 'on the next bench day'
+  if (span === 'today') return open.length > 0 || days.length === 0 ? 'today' : phrase('on the next bench day')
   const nexts = days.flatMap(({ next }) => (next === null ? [] : storedDay(next)))
-  if (nexts.length === 0 || nexts.some((next) => next <= sundayOf(today))) return 'this week'
-  return nexts.some((next) => next <= addDays(sundayOf(today), 7)) ? 'next week' : 'in the next bench week'
+  if (nexts.length === 0 || nexts.some((next) => next <= sundayOf(today))) return phrase('this week')
+  return nexts.some((next) => next <= addDays(sundayOf(today), 7))
+    ? phrase('next week')
+    : phrase('in the next bench week')
 }
 
 /** `Monday, 2026-11-30` */
@@ -54,9 +57,15 @@ export function closedSentences(days: readonly BenchDay[], today: LocalDay): str
   )
   return [...alike.values()].map((same) => {
     const [{ closed, next } = { closed: null, next: null }] = same
-    const who = same.length === days.length ? '' : `${same.map(({ yard }) => yard ?? 'No yard').join(', ')}: `
-    const why = closed === 'holiday' ? 'a holiday' : weekdayName(today)
-    const then = next === null ? 'no bench day within a year' : `next bench day ${dayWords(next)}`
-    return `${who}${who === '' ? 'Closed' : 'closed'} today (${why}); ${then}.`
+    const who = same.length === days.length ? '' : `${same.map(({ yard }) => yard ?? phrase('No yard')).join(', ')}: `
+    const why = closed === 'holiday' ? phrase('a holiday') : weekdayName(today)
+    const then =
+      next === null ? phrase('no bench day within a year') : phrase('next bench day {next}', { next: dayWords(next) })
+    return phrase('{who}{who2} today ({why}); {then}.', {
+      who,
+      who2: who === '' ? phrase('Closed') : 'closed',
+      why,
+      then,
+    })
   })
 }

@@ -3,6 +3,7 @@ import { fewestLate } from '#core/cells/outlook.ts'
 import type { Benches, YardBench } from '#core/bench/yard-bench.ts'
 import { dayOfNumber } from '#core/words/day.ts'
 import { at } from '#core/words/lists.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** A yard that has no room for a visit within so many days has none. */
 const farthestDays = 3660
@@ -214,6 +215,6 @@ export function lateSentence({ unit, dueDay, untilDay, lateBecause }: BenchVisit
   if (lateBecause === null) return undefined
   const [due, done] = [dayOfNumber(dueDay), dayOfNumber(untilDay)]
   return lateBecause === 'date already past'
-    ? `Unit ${unit} was due on ${due}; the first room on the bench is ${done}.`
-    : `Unit ${unit} is due on ${due}, but the yard’s bench is full until ${done}.`
+    ? phrase('Unit {unit} was due on {due}; the first room on the bench is {done}.', { unit, due, done })
+    : phrase('Unit {unit} is due on {due}, but the yard’s bench is full until {done}.', { unit, due, done })
 }

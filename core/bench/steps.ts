@@ -1,5 +1,6 @@
 import type { WorkKind } from '#core/bench/visits.ts'
 import { type MeasureSet, toShown } from '#core/words/measures.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** Stands wherever somebody is sent to work on a vehicle. */
 export const cautions = [
@@ -33,42 +34,50 @@ const heardFt = 50
 /** The times and distances in these are common practice of the trade with radio pressure sensors. */
 const steps = ({ length }: MeasureSet): Record<WorkKind, readonly Step[]> => ({
   cell: [
-    byHand('Take a gauge and a spare cell along: even a new cell, or a new sensor’s own, is dead now and then.'),
-    byHand('Find the sensor by its serial; there is one for each leveling valve.'),
-    byHand('Open its housing, take the old cell out and note whether the sensor had still reported.'),
-    byHand('Leave it without a cell for 45 seconds, so that it can be paired anew.'),
-    byHand('Put the new cell in with the right side up, without touching both faces, and close the seal.'),
     byHand(
-      `Stay within ${Math.round(toShown(heardFt, length))} ${length.symbol}, about as far as a reading carries: ` +
-        'it pairs within two minutes.',
+      phrase('Take a gauge and a spare cell along: even a new cell, or a new sensor’s own, is dead now and then.'),
     ),
-    byHand('Compare its pressure with the gauge while nobody moves in the cab, which moves the reading.'),
-    onScreen('shop', 'Mark the cell swapped', 'Mark the cell swapped, with its date, type and reason.'),
+    byHand(phrase('Find the sensor by its serial; there is one for each leveling valve.')),
+    byHand(phrase('Open its housing, take the old cell out and note whether the sensor had still reported.')),
+    byHand(phrase('Leave it without a cell for 45 seconds, so that it can be paired anew.')),
+    byHand(phrase('Put the new cell in with the right side up, without touching both faces, and close the seal.')),
+    byHand(
+      phrase('Stay within {heardFt} {lengthSymbol}, about as far as a reading carries: it pairs within two minutes.', {
+        heardFt: Math.round(toShown(heardFt, length)),
+        lengthSymbol: length.symbol,
+      }),
+    ),
+    byHand(phrase('Compare its pressure with the gauge while nobody moves in the cab, which moves the reading.')),
+    onScreen('shop', phrase('Mark the cell swapped'), phrase('Mark the cell swapped, with its date, type and reason.')),
   ],
   recalibration: [
-    byHand('Weigh the unit empty on a certified scale: air built up, on level ground, the suspension settled.'),
-    byHand('Keep everybody still in the cab, or out of it: people moving there move the reading.'),
-    byHand('Note the pressure of every circuit at that moment, and where the lift axles stand.'),
-    byHand('Weigh it again loaded near the limit, better at one more load between, and note the pressures each time.'),
+    byHand(phrase('Weigh the unit empty on a certified scale: air built up, on level ground, the suspension settled.')),
+    byHand(phrase('Keep everybody still in the cab, or out of it: people moving there move the reading.')),
+    byHand(phrase('Note the pressure of every circuit at that moment, and where the lift axles stand.')),
+    byHand(
+      phrase(
+        'Weigh it again loaded near the limit, better at one more load between, and note the pressures each time.',
+      ),
+    ),
     onScreen(
       'weigh-in',
       'Weigh-in',
-      'Enter the tickets and readings in the Weigh-in, and save the calibration with them.',
+      phrase('Enter the tickets and readings in the Weigh-in, and save the calibration with them.'),
     ),
   ],
   repair: [
-    byHand('Take a gauge along: compare the sensor’s pressure with it while nobody moves in the cab.'),
-    byHand('Look for a leak at the lines, fittings and air springs of the circuit.'),
-    byHand('Check the ride height against its setting, and the leveling valve of the circuit with its link.'),
+    byHand(phrase('Take a gauge along: compare the sensor’s pressure with it while nobody moves in the cab.')),
+    byHand(phrase('Look for a leak at the lines, fittings and air springs of the circuit.')),
+    byHand(phrase('Check the ride height against its setting, and the leveling valve of the circuit with its link.')),
     onScreen(
       'record',
-      'Record what was done',
-      'Record what was done as work on the unit: it tells whether the line still holds.',
+      phrase('Record what was done'),
+      phrase('Record what was done as work on the unit: it tells whether the line still holds.'),
     ),
     onScreen(
       'unit',
-      'Unit sheet',
-      'Look at the finding on the Unit sheet: set it aside with a reason where nothing was wrong.',
+      phrase('Unit sheet'),
+      phrase('Look at the finding on the Unit sheet: set it aside with a reason where nothing was wrong.'),
     ),
   ],
 })

@@ -10,6 +10,7 @@ import type { Say } from '#core/words/say.ts'
 import { type Said, deadCell, sayFinding } from '#core/words/sentences/findings.ts'
 import { type WorkReason, afterRepair, cellReason, lineReason, repairReason } from '#core/words/sentences/bench-work.ts'
 import type { BatteryReason } from '#core/words/vocabulary.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** Whose unit and yard a sensor is on. */
 export interface SensorPlace {
@@ -132,9 +133,11 @@ function cellItems(cells: readonly MountedCell[], rules: HouseRules, say: Say): 
     .map(({ seat, outlook }) => ({
       ...cellWork(outlook, seat, rules),
       id: `cell ${outlook.serial} ${dayOf(outlook.installedAt, rules.zone)}`,
-      what:
-        `Swap the ${outlook.cell === null ? '' : `${outlook.cell} `}cell of sensor ${outlook.serial}` +
-        (outlook.deadSince === null ? '' : `, ${deadCell(outlook.deadSince, say)}`),
+      what: phrase('Swap the {cell}cell of sensor {serial}{deadSince}', {
+        cell: outlook.cell === null ? '' : `${outlook.cell} `,
+        serial: outlook.serial,
+        deadSince: outlook.deadSince === null ? '' : `, ${deadCell(outlook.deadSince, say)}`,
+      }),
       ...cellReason(
         {
           ...outlook,
@@ -209,7 +212,7 @@ export function benchItems(
       ...(repaired < runsOut ? afterRepair : calibrationReason(dueOn, foundOf.get(groupId) ?? [], say)),
       minutes: rules.recalibrationMinutes,
       urgency: recalibrationLast,
-      what: `${dueOn === null ? 'Calibrate' : 'Recalibrate'} ${place.group}`,
+      what: `${dueOn === null ? phrase('Calibrate') : phrase('Recalibrate')} ${place.group}`,
     })
   }
   return items

@@ -5,6 +5,7 @@ import { type LineCircuits, circuitsOfPoints, readPressure } from '#core/evidenc
 import { type Fit, type Line, type Point, fitLine } from '#core/line/fit.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { type Result, ok, refuse } from '#core/words/problem.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /**
  * Standard uncertainty of one ticket weight as a calibration point, in lb: rounding to the division (rectangular,
@@ -137,8 +138,8 @@ const incompletePoint = (readingId: number) =>
     code: 'point-incomplete',
     field: 'reading',
     value: String(readingId),
-    accepted: 'a reading of the group with its ticket weight',
-    message: 'A point of this calibration lacks the pressure or the ticket weight of the group.',
+    accepted: phrase('a reading of the group with its ticket weight'),
+    message: phrase('A point of this calibration lacks the pressure or the ticket weight of the group.'),
   })
 
 /** Pressures this close are one and the same to any sensor, psi. */
@@ -154,10 +155,11 @@ function tooClose(points: readonly CalibrationPoint[], resolvedPsi: number) {
     code: 'too-close',
     field: 'psi',
     value: String(needed),
-    accepted: `pressures that lie ${needed} psi or more apart`,
-    message:
-      `The pressures of all points are closer together than the sensor tells apart; ${needed} psi or more apart ` +
-      'is needed.',
+    accepted: phrase('pressures that lie {needed} psi or more apart', { needed }),
+    message: phrase(
+      'The pressures of all points are closer together than the sensor tells apart; {needed} psi or more apart is needed.',
+      { needed },
+    ),
   })
 }
 
@@ -187,9 +189,10 @@ export function calibrateGroup(
         code: 'elevation-unknown',
         field: 'elevation_ft',
         value: pressure.serial,
-        accepted: 'the elevation of the reading, of its scale or of the yard, in ft',
-        message:
+        accepted: phrase('the elevation of the reading, of its scale or of the yard, in ft'),
+        message: phrase(
           'Its sensor reads absolute pressure, and the elevation of a point of this calibration is not on record.',
+        ),
       })
     }
     if ('reason' in pressure || weightLb === null || scaleId === null) return incompletePoint(readingId)

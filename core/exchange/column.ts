@@ -99,10 +99,10 @@ export const wholeNumber = (range: Range): CellType<number> => {
 }
 
 /** The days of the week on which a bench works. */
-export const weekdays: CellType<string> = { accepted: acceptedWeekdays, parse: readWeekdays, write: String }
+export const weekdays: CellType<string> = { accepted: acceptedWeekdays(), parse: readWeekdays, write: String }
 
 /** The days on which it is closed. */
-export const holidays: CellType<string> = { accepted: acceptedHolidays, parse: readHolidays, write: String }
+export const holidays: CellType<string> = { accepted: acceptedHolidays(), parse: readHolidays, write: String }
 
 /** One word of a closed list; capitals, and `_` or `-` in place of a space, make no difference. */
 export function word<T extends string>(words: readonly T[]): CellType<T> {
@@ -118,7 +118,7 @@ const wholeSecondUtc = /^(?:19|20|21)\d\d-(?:0[1-9]|1[0-2])-(?:0[1-9]|1\d|2[0-8]
 
 /** A time in the stored form `YYYY-MM-DDTHH:MM:SS.mmmZ`. */
 export const instant: CellType<string> = {
-  accepted: acceptedInstant,
+  accepted: acceptedInstant(),
   parse: (text) => {
     // The commonest form is already the stored one but for its milliseconds, which spares a million conversions.
     if (wholeSecondUtc.test(text)) return `${text.slice(0, 19)}.000Z`

@@ -32,7 +32,7 @@ export async function readVisits(
       if (unitId === undefined) refuse('unit', 'the number of a unit in this fleet', missing('unit', unit))
       if (yardId === undefined)
         refuse('yard', 'a yard of this fleet, or nothing for the unit’s own', missing('yard', yard))
-      if (on === undefined) refuse('date', acceptedDay)
+      if (on === undefined) refuse('date', acceptedDay())
       if (unitId !== undefined && yardId !== undefined && on !== undefined)
         visits.set(`${unitId} ${on}`, { unitId, yardId, on })
     },

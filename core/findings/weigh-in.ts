@@ -23,6 +23,7 @@ import type { HouseRules } from '#core/words/house-rules.ts'
 import { type Result, ok, refuse } from '#core/words/problem.ts'
 import type { LineProblem } from '#core/words/sentences/line-problems.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /**
  * One row of a visit to the scale: a ticket with the pressures of the same moment. Times ms UTC, weights lb, pressures
@@ -294,22 +295,24 @@ export function recordedCalibration(history: GroupHistory, readingIds: readonly 
     return problem(
       'no-such-point',
       String(stray),
-      'readings that go with a ticket that has a weight of the group',
-      'a chosen reading is not on record with a ticket that has its weight.',
+      phrase('readings that go with a ticket that has a weight of the group'),
+      phrase('a chosen reading is not on record with a ticket that has its weight.'),
     )
   if (points.length < 2)
     return problem(
       'too-few-points',
       String(points.length),
-      'two readings or more',
-      `${points.length === 1 ? 'one ticket is' : 'no ticket is'} chosen: a line needs two loads or more.`,
+      phrase('two readings or more'),
+      phrase('{points, plural, one {one ticket is} other {no ticket is}} chosen: a line needs two loads or more.', {
+        points: points.length,
+      }),
     )
   if (history.calibrations.some((each) => each.calibratedAt === calibratedAt))
     return problem(
       'exists',
       String(calibratedAt),
-      'a time without a valid calibration',
-      'it already has a valid calibration of that very time; void it first, or choose other tickets.',
+      phrase('a time without a valid calibration'),
+      phrase('it already has a valid calibration of that very time; void it first, or choose other tickets.'),
     )
   return ok({ calibrationId: placeholder(0), calibratedAt, calibratedBy: null, points })
 }

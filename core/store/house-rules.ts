@@ -76,7 +76,7 @@ export async function changeZone(
 ): Promise<void> {
   const old = await readZone(db)
   if (old === zone) return
-  if (old !== was) await refuseRule(db, 'zone', zoneLabel, { was, stored: old, typed: zone })
+  if (old !== was) await refuseRule(db, 'zone', zoneLabel(), { was, stored: old, typed: zone })
   await db.updateTable('house_setting').set({ value: zone }).where('name', '=', 'zone').execute()
   await recordChanges(db, { by, at }, [
     { unitId: null, subject: 'house rule', key: 'zone', action: 'changed', old, new: zone },

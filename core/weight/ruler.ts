@@ -1,5 +1,6 @@
 import type { GroupFacts } from '#core/evidence/history.ts'
 import type { LiftState, UnitKind } from '#core/words/vocabulary.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /**
  * What the ruler needs of a group. firstAxleFt: behind the front axle on tractors and trucks, behind the kingpin on
@@ -88,14 +89,17 @@ function axlesOf({ group, spacingFt }: PlacedGroup, unitId: number, startFt: num
 
 function gapsOf(unit: UnitPlace, { group, startFt, spacingFt }: PlacedGroup): RulerGap[] {
   const gaps: RulerGap[] = []
-  const from = unit.kind === 'trailer' ? 'the kingpin' : 'the front axle'
+  const from = unit.kind === 'trailer' ? phrase('the kingpin') : phrase('the front axle')
   const name = `${unit.unit} ${group.group}`
   if (startFt === null) {
     gaps.push({
       unitId: unit.unitId,
       groupId: group.groupId,
       reason: 'no first axle',
-      message: `${name}: the distance of its first axle behind ${from} is not recorded.`,
+      message: phrase('{name}: the distance of its first axle behind {from} is not recorded.', {
+        name,
+        from,
+      }),
     })
   }
   if (spacingFt === null) {
@@ -103,7 +107,7 @@ function gapsOf(unit: UnitPlace, { group, startFt, spacingFt }: PlacedGroup): Ru
       unitId: unit.unitId,
       groupId: group.groupId,
       reason: 'no axle spacing',
-      message: `${name}: the spacing of its ${group.axles} axles is not recorded.`,
+      message: phrase('{name}: the spacing of its {axles} axles is not recorded.', { name, axles: group.axles }),
     })
   }
   return gaps
@@ -118,7 +122,10 @@ function coupling(units: readonly UnitPlace[], index: number): { kingpinFt: numb
       unitId: unit.unitId,
       groupId: null,
       reason: 'trailer behind a trailer',
-      message: `${unit.unit} runs behind trailer ${ahead.unit}: the distance between the two is not recorded.`,
+      message: phrase('{unit} runs behind trailer {unit2}: the distance between the two is not recorded.', {
+        unit: unit.unit,
+        unit2: ahead.unit,
+      }),
     }
   }
   if (ahead.fifthWheelFt === null) {
@@ -126,9 +133,10 @@ function coupling(units: readonly UnitPlace[], index: number): { kingpinFt: numb
       unitId: ahead.unitId,
       groupId: null,
       reason: 'no fifth wheel',
-      message:
-        `${ahead.unit}: the distance of its fifth wheel behind the front axle is not recorded, ` +
-        `so ${unit.unit} cannot be placed.`,
+      message: phrase(
+        '{unit}: the distance of its fifth wheel behind the front axle is not recorded, so {unit2} cannot be placed.',
+        { unit: ahead.unit, unit2: unit.unit },
+      ),
     }
   }
   return { kingpinFt: ahead.fifthWheelFt }
@@ -142,7 +150,10 @@ function liftGaps(unit: UnitPlace, lift: LiftState | null): RulerGap[] {
       unitId: unit.unitId,
       groupId,
       reason: 'lift state unknown',
-      message: `${unit.unit} ${group}: it is counted as standing on the road; the lift state is not recorded.`,
+      message: phrase('{unit} {group}: it is counted as standing on the road; the lift state is not recorded.', {
+        unit: unit.unit,
+        group,
+      }),
     }))
 }
 

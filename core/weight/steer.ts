@@ -15,6 +15,7 @@ import type { CorrelatedWeight, GainPart } from '#core/weight/correlated.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { type Result, ok, refuse } from '#core/words/problem.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** Half of a slider notch: what a recorded fifth-wheel position may be off by, ft, taken as rectangular. */
 const fifthWheelHalfWidthFt = 0.25
@@ -49,11 +50,12 @@ export function fifthWheelStatics(fifthWheelFt: number, wheelbaseFt: number): Re
     return refuse({
       code: 'not-positive',
       field: 'fifth_wheel_ft',
-      value: `${fifthWheelFt} ft with the drive group at ${wheelbaseFt} ft`,
-      accepted: 'distances above zero behind the front axle',
-      message:
-        `A fifth wheel ${fifthWheelFt} ft and a drive group ${wheelbaseFt} ft behind the front axle: ` +
-        'both must be above zero.',
+      value: phrase('{fifthWheelFt} ft with the drive group at {wheelbaseFt} ft', { fifthWheelFt, wheelbaseFt }),
+      accepted: phrase('distances above zero behind the front axle'),
+      message: phrase(
+        'A fifth wheel {fifthWheelFt} ft and a drive group {wheelbaseFt} ft behind the front axle: both must be above zero.',
+        { fifthWheelFt, wheelbaseFt },
+      ),
     })
   }
   const uF = fifthWheelHalfWidthFt / Math.sqrt(3)
@@ -209,9 +211,10 @@ export function steerModel(
       code: 'no-ticket',
       field: 'ticket',
       value: String(tickets.length),
-      accepted: 'a ticket with steer and drive weights in this lift state',
-      message:
+      accepted: phrase('a ticket with steer and drive weights in this lift state'),
+      message: phrase(
         'The steer weight cannot be estimated: no ticket carries the steer and the drive weight in this lift state.',
+      ),
     })
   }
   const gainOf = (scaleId: number) => scaleGainUncertainty(toleranceOf(scaleOf(scaleId), rules))
@@ -229,21 +232,21 @@ export function steerModel(
     return refuse({
       code: 'tickets-disagree',
       field: 'ticket',
-      value: `${fitting.length} tickets`,
-      accepted: 'tickets whose steer and drive weights follow one line',
-      message:
-        'The steer weight cannot be estimated: its tickets disagree about how steer follows drive. ' +
-        'Check them for slips.',
+      value: phrase('{fitting} tickets', { fitting: fitting.length }),
+      accepted: phrase('tickets whose steer and drive weights follow one line'),
+      message: phrase(
+        'The steer weight cannot be estimated: its tickets disagree about how steer follows drive. Check them for slips.',
+      ),
     })
   }
   return refuse({
     code: 'no-position',
     field: 'fifth_wheel_ft',
-    value: `${fitting.length} tickets`,
-    accepted: 'tickets empty and loaded, or the positions of fifth wheel and drive group',
-    message:
-      'The steer weight cannot be estimated: weigh the tractor empty and loaded with steer and drive weights, ' +
-      'or record the positions of its fifth wheel and drive group.',
+    value: phrase('{fitting} tickets', { fitting: fitting.length }),
+    accepted: phrase('tickets empty and loaded, or the positions of fifth wheel and drive group'),
+    message: phrase(
+      'The steer weight cannot be estimated: weigh the tractor empty and loaded with steer and drive weights, or record the positions of its fifth wheel and drive group.',
+    ),
   })
 }
 

@@ -8,6 +8,7 @@ import {
 import { type CorrelatedWeight, type GainPart, sumWeights } from '#core/weight/correlated.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { type Result, ok, refuse } from '#core/words/problem.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /**
  * Empty tickets of the same units lie within this share of the lightest: fuel, people, dunnage. Common sense, not
@@ -173,10 +174,11 @@ export function tareOf(units: readonly TareUnit[], terms: TareTerms, others: rea
       code: 'no-tare',
       field: 'ticket',
       value: missing.join(', '),
-      accepted: 'an empty ticket of the combination, or one of each unit',
-      message:
-        `Cargo is unknown: no empty ticket of ${units.map(({ unit }) => unit).join(' with ')}` +
-        (units.length > 1 ? `, nor of ${missing.join(' and ')} alone.` : '.'),
+      accepted: phrase('an empty ticket of the combination, or one of each unit'),
+      message: phrase('Cargo is unknown: no empty ticket of {units}{units2}', {
+        units: units.map(({ unit }) => unit).join(' with '),
+        units2: units.length > 1 ? phrase(', nor of {missing} alone.', { missing: missing.join(' and ') }) : '.',
+      }),
     })
   }
   const tares = own as Tare[]

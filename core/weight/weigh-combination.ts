@@ -25,6 +25,7 @@ import type { HouseRules } from '#core/words/house-rules.ts'
 import { type Result, refuse } from '#core/words/problem.ts'
 import type { WhyUnweighed } from '#core/words/sentences/unweighed.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** A unit of a combination with how each group's weight is come by. */
 export interface UnitToWeigh extends UnitPlace {
@@ -136,8 +137,8 @@ export function planCombination(facts: PlanFacts): CombinationPlan {
             code: 'no-ticket',
             field: 'ticket',
             value: '0',
-            accepted: 'a ticket with steer and drive weights',
-            message: 'The steer weight cannot be estimated: no ticket carries the steer and the drive weight.',
+            accepted: phrase('a ticket with steer and drive weights'),
+            message: phrase('The steer weight cannot be estimated: no ticket carries the steer and the drive weight.'),
           })
     }),
   }

@@ -1,4 +1,5 @@
 import { type Problem, type Result, ok, refuse } from '#core/words/problem.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** What is kept with a ticket: a scan or a photo of it. */
 export const attachmentTypes = ['image/jpeg', 'image/png', 'application/pdf'] as const
@@ -12,7 +13,7 @@ export const mostAttachmentBytes = 20 * 1024 ** 2
 /** Letters of a name that is shown. */
 const mostLetters = 200
 
-const acceptedAttachment = 'a JPEG or PNG picture or a PDF of 1 byte to 20 MB'
+const acceptedAttachment = (): string => phrase('a JPEG or PNG picture or a PDF of 1 byte to 20 MB')
 
 /** How the name of a file of a type ends; the first is the one that is given. */
 const endings: Readonly<Record<AttachmentType, readonly [string, ...string[]]>> = {
@@ -61,13 +62,17 @@ const isDigit = (byte: number | undefined) => byte !== undefined && byte >= 0x30
 const signatures: readonly Signature[] = [
   {
     type: 'image/jpeg',
-    words: 'a JPEG picture',
+    get words() {
+      return phrase('a JPEG picture')
+    },
     begins: (bytes) => standsAt(bytes, [0xff, 0xd8, 0xff], 0),
     ends: (bytes) => standsNearEnd(bytes, [0xff, 0xd9], bytes.byteLength / 2),
   },
   {
     type: 'image/png',
-    words: 'a PNG picture',
+    get words() {
+      return phrase('a PNG picture')
+    },
     begins: (bytes) =>
       standsAt(bytes, [0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a, 0, 0, 0, 13, ...bytesOf('IHDR')], 0),
     ends: (bytes) =>
@@ -75,7 +80,9 @@ const signatures: readonly Signature[] = [
   },
   {
     type: 'application/pdf',
-    words: 'a PDF',
+    get words() {
+      return phrase('a PDF')
+    },
     begins: (bytes) =>
       standsAt(bytes, bytesOf('%PDF-'), 0) && isDigit(bytes[5]) && bytes[6] === 0x2e && isDigit(bytes[7]),
     ends: (bytes) => standsNearEnd(bytes, bytesOf('%%EOF'), 1024),
@@ -83,17 +90,17 @@ const signatures: readonly Signature[] = [
 ]
 
 /** What people try instead, each by how it begins: only to say what it is. */
-const others: readonly (readonly [words: string, at: number, begins: string])[] = [
-  ['a GIF picture', 0, 'GIF8'],
-  ['a TIFF picture', 0, 'II*\0'],
-  ['a TIFF picture', 0, 'MM\0*'],
-  ['a WebP picture', 8, 'WEBP'],
-  ['a HEIF picture or a film', 4, 'ftyp'],
-  ['a BMP picture', 0, 'BM'],
-  ['a ZIP file or an office document', 0, 'PK'],
-  ['an old office document', 0, '\u00d0\u00cf\u0011\u00e0'],
-  ['a program', 0, 'MZ'],
-  ['a program', 0, '\u007fELF'],
+const others: readonly (readonly [words: () => string, at: number, begins: string])[] = [
+  [() => phrase('a GIF picture'), 0, 'GIF8'],
+  [() => phrase('a TIFF picture'), 0, 'II*\0'],
+  [() => phrase('a TIFF picture'), 0, 'MM\0*'],
+  [() => phrase('a WebP picture'), 8, 'WEBP'],
+  [() => phrase('a HEIF picture or a film'), 4, 'ftyp'],
+  [() => phrase('a BMP picture'), 0, 'BM'],
+  [() => phrase('a ZIP file or an office document'), 0, 'PK'],
+  [() => phrase('an old office document'), 0, '\u00d0\u00cf\u0011\u00e0'],
+  [() => phrase('a program'), 0, 'MZ'],
+  [() => phrase('a program'), 0, '\u007fELF'],
 ]
 
 const isText = (bytes: Uint8Array) =>
@@ -102,21 +109,22 @@ const isText = (bytes: Uint8Array) =>
 function whatItIs(bytes: Uint8Array): string {
   if (!isText(bytes))
     return (
-      others.find(([, at, begins]) => standsAt(bytes, bytesOf(begins), at))?.[0] ?? 'none of them by its first bytes'
+      others.find(([, at, begins]) => standsAt(bytes, bytesOf(begins), at))?.[0]() ??
+      phrase('none of them by its first bytes')
     )
   const start = String.fromCharCode(...bytes.subarray(0, 512))
     .trimStart()
     .toLowerCase()
-  if (/^(<\?xml[^>]*>\s*)?<svg/.test(start)) return 'an SVG drawing'
-  return /^<(!doctype )?html/.test(start) ? 'a web page' : 'text'
+  if (/^(<\?xml[^>]*>\s*)?<svg/.test(start)) return phrase('an SVG drawing')
+  return /^<(!doctype )?html/.test(start) ? phrase('a web page') : 'text'
 }
 
 /** A size as people say it: bytes, kB or MB of 1,024. */
 export function sizeText(bytes: number): string {
   if (bytes < 1024) return `${bytes} ${bytes === 1 ? 'byte' : 'bytes'}`
   return bytes < 1024 ** 2
-    ? `${Math.ceil(bytes / 1024)} kB`
-    : `${(Math.ceil((bytes / 1024 ** 2) * 10) / 10).toFixed(1)} MB`
+    ? phrase('{ceil} kB', { ceil: Math.ceil(bytes / 1024) })
+    : phrase('{ceil} MB', { ceil: (Math.ceil((bytes / 1024 ** 2) * 10) / 10).toFixed(1) })
 }
 
 // biome-ignore lint/suspicious/noControlCharactersInRegex: those are what must not be in a name
@@ -152,19 +160,23 @@ const problem = (code: string, value: string, message: string, advice = ''): Pro
   code,
   field: 'file',
   value,
-  accepted: acceptedAttachment,
-  message: `${message}; ${acceptedAttachment} is accepted.${advice}`,
+  accepted: acceptedAttachment(),
+  message: phrase('{message}; {acceptedAttachment} is accepted.{advice}', {
+    message,
+    acceptedAttachment: acceptedAttachment(),
+    advice,
+  }),
 })
 
 /** What is wrong with the size of a file, before any of it is read; undefined: nothing. Codes `too-large`, `empty`. */
 export function sizeProblem(name: string, bytes: number): Problem | undefined {
-  if (bytes === 0) return problem('empty', 'no bytes', `${name} is empty`)
+  if (bytes === 0) return problem('empty', phrase('no bytes'), phrase('{name} is empty', { name }))
   return bytes > mostAttachmentBytes
     ? problem(
         'too-large',
         sizeText(bytes),
-        `${name} has ${sizeText(bytes)}`,
-        ' Save it smaller, as cameras and scanners offer, then attach it again.',
+        phrase('{name} has {bytes}', { name, bytes: sizeText(bytes) }),
+        phrase(' Save it smaller, as cameras and scanners offer, then attach it again.'),
       )
     : undefined
 }
@@ -177,13 +189,16 @@ export function checkAttachment(name: string, bytes: Uint8Array): Result<Checked
   const unfit = sizeProblem(name, bytes.byteLength)
   if (unfit) return refuse(unfit)
   const found = signatures.find(({ begins }) => begins(bytes))
-  if (!found) return refuse(problem('wrong-kind', whatItIs(bytes), `${name} is ${whatItIs(bytes)}`))
+  if (!found)
+    return refuse(problem('wrong-kind', whatItIs(bytes), phrase('{name} is {bytes}', { name, bytes: whatItIs(bytes) })))
   return ok({
     type: found.type,
     warning: found.ends(bytes)
       ? null
-      : `${name} is ${found.words} without its end: it may have been cut off on its way. ` +
-        'Open it to see whether all of it is there.',
+      : phrase(
+          '{name} is {words} without its end: it may have been cut off on its way. Open it to see whether all of it is there.',
+          { name, words: found.words },
+        ),
   })
 }
 

@@ -1,5 +1,6 @@
 import { Temporal } from 'temporal-polyfill'
 import { dayMs, parseInstant } from '#core/words/instant.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 declare const localDay: unique symbol
 
@@ -16,7 +17,7 @@ export type LocalDay = string & { readonly [localDay]: true }
 const written = /^\d{4}-\d{2}-\d{2}$/
 
 /** A day in words, for an error sentence. */
-export const acceptedDay = 'a day such as 2026-03-01'
+export const acceptedDay = (): string => phrase('a day such as 2026-03-01')
 
 const plain = (day: LocalDay) => Temporal.PlainDate.from(day)
 

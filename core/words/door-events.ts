@@ -1,4 +1,5 @@
 import { aRole, isRole } from '#core/words/roles.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** What happens at the door of a house, as its log takes it down. */
 export const doorEventKinds = [
@@ -36,38 +37,42 @@ const asRole = (detail: string | null): string => (detail !== null && isRole(det
 
 /** What happened, as a sentence for a manager. */
 export function sayDoorEvent({ kind, name, by, detail }: DoorEvent): string {
-  const who = name ?? 'Somebody'
-  const hand = by ?? 'The house machine'
+  const who = name ?? phrase('Somebody')
+  const hand = by ?? phrase('The house machine')
   switch (kind) {
     case 'signed-in':
-      return `${who} signed in.`
+      return phrase('{who} signed in.', { who })
     case 'wrong-password':
-      return `A wrong name or password was given for ${who}.`
+      return phrase('A wrong name or password was given for {who}.', { who })
     case 'made-to-wait':
-      return `${who} was not let in: too many tries.`
+      return phrase('{who} was not let in: too many tries.', { who })
     case 'signed-out':
-      return `${who} signed out.`
+      return phrase('{who} signed out.', { who })
     case 'sessions-ended':
-      return `${hand} ended ${detail ?? 'sessions'} of ${who}.`
+      return phrase('{hand} ended {detail} of {who}.', { hand, detail: detail ?? 'sessions', who })
     case 'invited':
-      return `${hand} invited ${who} as ${asRole(detail)}.`
+      return phrase('{hand} invited {who} as {detail}.', { hand, who, detail: asRole(detail) })
     case 'link-renewed':
-      return `${hand} made a new link for ${who}.`
+      return phrase('{hand} made a new link for {who}.', { hand, who })
     case 'link-used':
-      return `${who} chose a password by a one-time link.`
+      return phrase('{who} chose a password by a one-time link.', { who })
     case 'link-refused':
-      return 'A one-time link was refused: used, too old or unknown.'
+      return phrase('A one-time link was refused: used, too old or unknown.')
     case 'role-changed':
-      return `${hand} made ${who} ${asRole(detail)}.`
+      return phrase('{hand} made {who} {detail}.', { hand, who, detail: asRole(detail) })
     case 'units-changed':
-      return `${hand} gave ${who} ${detail === '' || detail === null ? 'no units' : `the units ${detail}`}.`
+      return phrase('{hand} gave {who} {detail}.', {
+        hand,
+        who,
+        detail: detail === '' || detail === null ? phrase('no units') : phrase('the units {detail}', { detail }),
+      })
     case 'password-changed':
-      return `${who} changed the password.`
+      return phrase('{who} changed the password.', { who })
     case 'ended':
-      return `${hand} ended the account of ${who}.`
+      return phrase('{hand} ended the account of {who}.', { hand, who })
     case 'call-refused':
-      return `${who} was refused ${detail ?? 'a step'}.`
+      return phrase('{who} was refused {detail}.', { who, detail: detail ?? phrase('a step') })
     case 'session-refused':
-      return 'A cookie was refused: unknown, ended or too old.'
+      return phrase('A cookie was refused: unknown, ended or too old.')
   }
 }

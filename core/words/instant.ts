@@ -1,3 +1,5 @@
+import { phrase } from '#core/words/phrase.ts'
+
 const isoInstant =
   /^(\d{4})-(\d{2})-(\d{2})[Tt ](\d{2}):(\d{2})(?::(\d{2})(?:[.,](\d{1,9}))?)?(Z|z|[+-]\d{2}(?::?\d{2})?)$/
 const daysInMonth = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]
@@ -6,8 +8,8 @@ const daysInMonth = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]
 export const dayMs = 86_400_000
 
 /** What a time field accepts, in words for an error sentence. */
-export const acceptedInstant =
-  'a date and time with its offset, such as 2026-03-01T14:30:00-06:00 or 2026-03-01T20:30:00Z'
+export const acceptedInstant = (): string =>
+  phrase('a date and time with its offset, such as 2026-03-01T14:30:00-06:00 or 2026-03-01T20:30:00Z')
 
 /**
  * Milliseconds since 1970-01-01T00:00:00Z of an ISO 8601 date and time that carries its offset or Z, or
@@ -41,7 +43,7 @@ export function parseInstant(text: string): number | undefined {
 /** The same of a text that was accepted before; another is a programmer's mistake. Errors: RangeError. */
 export function typedInstantMs(text: string): number {
   const ms = parseInstant(text)
-  if (ms === undefined) throw new RangeError(`${text} is not ${acceptedInstant}`)
+  if (ms === undefined) throw new RangeError(`${text} is not ${acceptedInstant()}`)
   return ms
 }
 

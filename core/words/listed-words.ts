@@ -44,6 +44,12 @@ export const listedWords = [
   'scale',
   'unit',
   'sensor',
+  'axle group',
+  'event',
+  'mount',
+  // How a unit stands on the scale.
+  'empty',
+  'loaded',
   // What is said of a scale.
   'within tolerance',
   'beyond tolerance',

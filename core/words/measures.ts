@@ -1,5 +1,6 @@
 import { type Problem, type Result, ok, refuse } from '#core/words/problem.ts'
 import type { Range } from '#core/words/vocabulary.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /**
  * What the stored units (lb, psi, ft, in) are in others. Exact by definition: the international pound, foot and inch,
@@ -140,7 +141,11 @@ function boundText(bound: number, m: Measure, inwards: (value: number) => number
 
 /** What a field of this quantity accepts, as a phrase. */
 export const acceptedMeasure = ({ min, max }: Range, m: Measure): string =>
-  `${boundText(min, m, Math.ceil)} to ${boundText(max, m, Math.floor)}\u00a0${m.symbol}`
+  phrase('{min} to {max}\u00a0{mSymbol}', {
+    min: boundText(min, m, Math.ceil),
+    max: boundText(max, m, Math.floor),
+    mSymbol: m.symbol,
+  })
 
 /** A recorded or typed value with every digit that may tell it from another: `4,930.5 kg`. */
 export function amountText(stored: number, m: Measure): string {
@@ -165,20 +170,33 @@ export function readMeasure(
 ): Result<number> {
   const accepted = acceptedMeasure(range, inUse)
   const problem = (code: string, what: string): Result<never> =>
-    refuse<Problem>({ code, field: '', value: text, accepted, message: `${what}; ${accepted} is accepted.` })
+    refuse<Problem>({
+      code,
+      field: '',
+      value: text,
+      accepted,
+      message: phrase('{what}; {accepted} is accepted.', { what, accepted }),
+    })
   const typed = text.trim()
-  if (typed === '') return problem('empty', 'The value is empty')
+  if (typed === '') return problem('empty', phrase('The value is empty'))
   // A longer text is no number, and would keep the pattern busy.
   const [, number = '', unit = ''] = (typed.length > 60 ? null : /^(.*?)\s*([a-z°/²]*)$/is.exec(typed)) ?? []
   const m = unit === '' ? inUse : [inUse, ...others].find(({ symbol }) => plainUnit(symbol) === plainUnit(unit))
   const shown = parseTypedNumber(number)
   if (m === undefined || shown === undefined)
-    return problem('not-a-number', `“${typed.slice(0, 60)}” is not a number in ${symbolsText([inUse, ...others])}`)
+    return problem(
+      'not-a-number',
+      phrase('“{typed}” is not a number in {symbolsText}', {
+        typed: typed.slice(0, 60),
+        symbolsText: symbolsText([inUse, ...others]),
+      }),
+    )
   const stored = toStored(shown, m)
   // A bound typed in other measures may miss the stored one by the last digit of a double.
   const near = Math.abs(toShown(range.max - range.min, { ...m, offset: 0 })) * 1e-12
   const kept =
     Math.abs(stored - range.min) <= near ? range.min : Math.abs(stored - range.max) <= near ? range.max : stored
-  if (kept < range.min || kept > range.max) return problem('out-of-range', `${amountText(stored, m)} is out of range`)
+  if (kept < range.min || kept > range.max)
+    return problem('out-of-range', phrase('{stored} is out of range', { stored: amountText(stored, m) }))
   return ok(kept)
 }

@@ -76,3 +76,19 @@ export const phraseIn = (spoken: Speech, text: string, values: Values = {}): str
 
 /** A sentence in the language of whoever is spoken to; see `phraseParts`. */
 export const phrase = (text: string, values: Values = {}): string => phraseIn(speechNow(), text, values)
+
+/** Marks an English sentence of a table for the catalogues; `spoken` has it said. */
+export const phraseLater = (text: string): string => text
+
+/**
+ * A table that is made before anybody is spoken to: its texts of these names, at any depth, are said anew each time they
+ * are read, in the language of whoever reads them.
+ */
+export function spoken<T extends object>(table: T, names: readonly string[]): T {
+  for (const [name, value] of Object.entries(table)) {
+    if (typeof value === 'string' && names.includes(name))
+      Object.defineProperty(table, name, { get: () => phrase(value), enumerable: true })
+    else if (typeof value === 'object' && value !== null && !Array.isArray(value)) spoken(value, names)
+  }
+  return table
+}

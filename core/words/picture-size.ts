@@ -1,6 +1,7 @@
 import { imageSize } from 'image-size'
 import { sizeText } from '#core/words/attachment-file.ts'
 import type { Problem } from '#core/words/problem.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /**
  * Dots of a picture that is drawn: four bytes each in the page's memory, however few the file has. A page of 11 by 17
@@ -30,13 +31,21 @@ export const isDrawn = (size: PictureSize | undefined): boolean =>
   size !== undefined && size.width * size.height <= mostDots && Math.max(size.width, size.height) <= mostSide
 
 const dots = (value: number) => value.toLocaleString('en-US')
-const acceptedPicture = `a picture of at most ${dots(mostDots / 1_000_000)} million dots, ${dots(mostSide)} on a side`
+const acceptedPicture = (): string =>
+  phrase('a picture of at most {dots} million dots, {mostSide} on a side', {
+    dots: dots(mostDots / 1_000_000),
+    mostSide: dots(mostSide),
+  })
 
 /** Says of a picture why it is not drawn. */
 export const whyNotDrawn = (size: PictureSize | undefined): string =>
   size === undefined
-    ? 'how many dots it has cannot be read from it.'
-    : `it has ${dots(size.width)} by ${dots(size.height)} dots; ${acceptedPicture}, is drawn.`
+    ? phrase('how many dots it has cannot be read from it.')
+    : phrase('it has {width} by {height} dots; {acceptedPicture}, is drawn.', {
+        width: dots(size.width),
+        height: dots(size.height),
+        acceptedPicture: acceptedPicture(),
+      })
 
 /** What is wrong with the dots of a picture that is to be kept; undefined: nothing, or that is not known. */
 export function dotsProblem(name: string, bytes: Uint8Array): Problem | undefined {
@@ -45,10 +54,15 @@ export function dotsProblem(name: string, bytes: Uint8Array): Problem | undefine
   return {
     code: 'too-many-dots',
     field: 'file',
-    value: `${dots(size.width)} by ${dots(size.height)} dots, ${sizeText(bytes.byteLength)}`,
-    accepted: acceptedPicture,
-    message:
-      `${name} has ${dots(size.width)} by ${dots(size.height)} dots; ${acceptedPicture}, is accepted. ` +
-      'Save it smaller, as cameras and scanners offer, then attach it again.',
+    value: phrase('{width} by {height} dots, {byteLength}', {
+      width: dots(size.width),
+      height: dots(size.height),
+      byteLength: sizeText(bytes.byteLength),
+    }),
+    accepted: acceptedPicture(),
+    message: phrase(
+      '{name} has {width} by {height} dots; {acceptedPicture}, is accepted. Save it smaller, as cameras and scanners offer, then attach it again.',
+      { name, width: dots(size.width), height: dots(size.height), acceptedPicture: acceptedPicture() },
+    ),
   }
 }

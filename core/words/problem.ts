@@ -1,4 +1,5 @@
 import type { FieldConflict, Hand } from '#core/words/change.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** Something a person can put right: which field, which value, what is accepted, in one sentence. */
 export interface Problem {
@@ -54,8 +55,10 @@ export class ConflictError extends TarelineError {
   constructor(record: string, conflicts: readonly FieldConflict[], other: Hand | undefined) {
     super(
       'conflict',
-      `${record} was changed meanwhile${other ? ` by ${other.by}` : ''}, so nothing of this was saved. ` +
-        'Both values are shown: keep one of them, then save again.',
+      phrase(
+        '{record} was changed meanwhile{other}, so nothing of this was saved. Both values are shown: keep one of them, then save again.',
+        { record, other: other ? phrase(' by {by}', { by: other.by }) : '' },
+      ),
     )
     this.name = 'ConflictError'
     this.conflicts = conflicts

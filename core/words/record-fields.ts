@@ -16,6 +16,7 @@ import {
   unitKinds,
 } from '#core/words/vocabulary.ts'
 import { acceptedHolidays, acceptedWeekdays, readHolidays, readWeekdays } from '#core/words/work-days.ts'
+import { phrase, phraseLater, spoken } from '#core/words/phrase.ts'
 
 /** What a field of a record holds, and so how a form shows and reads it. */
 export type FieldType =
@@ -53,92 +54,119 @@ const word = (
  * Every field that people type, by subject and stored column, in the order of the forms: what a form shows, what the
  * window checks while typing, what the core checks before it stores, and what the log calls a column.
  */
-export const recordFields = {
-  yard: {
-    name: line('Name', { needed: true }),
-    elevation_ft: measuredField('Elevation', ranges.elevationFt, 'elevation', 'Absolute sensors need it'),
-    working_days: {
-      type: 'weekdays',
-      label: 'Bench works on',
-      hint: 'Such as Mon-Sat. Empty: the House Rules’ days',
+export const recordFields = spoken(
+  {
+    yard: {
+      name: line(phraseLater('Name'), { needed: true }),
+      elevation_ft: measuredField(
+        phraseLater('Elevation'),
+        ranges.elevationFt,
+        'elevation',
+        phraseLater('Absolute sensors need it'),
+      ),
+      working_days: {
+        type: 'weekdays',
+        label: phraseLater('Bench works on'),
+        hint: phraseLater('Such as Mon-Sat. Empty: the House Rules’ days'),
+      },
+      holidays: {
+        type: 'holidays',
+        label: phraseLater('Closed on'),
+        hint: phraseLater('Holidays: 2026-11-26, or 12-25 for every year'),
+      },
+      jobs_per_day: {
+        type: 'whole',
+        label: phraseLater('Jobs a day'),
+        range: ranges.jobsPerDay,
+        hint: phraseLater('A cell, a calibration or a repair each. Empty: the House Rules’ bench time'),
+      },
     },
-    holidays: { type: 'holidays', label: 'Closed on', hint: 'Holidays: 2026-11-26, or 12-25 for every year' },
-    jobs_per_day: {
-      type: 'whole',
-      label: 'Jobs a day',
-      range: ranges.jobsPerDay,
-      hint: 'A cell, a calibration or a repair each. Empty: the House Rules’ bench time',
+    unit: {
+      number: line(phraseLater('Number'), { needed: true }),
+      kind: word(phraseLater('Kind'), unitKinds, { needed: true }),
+      vin: line(phraseLater('VIN')),
+      model_year: { type: 'whole', label: phraseLater('Model year'), range: ranges.modelYear },
+      make: line(phraseLater('Make')),
+      model: line(phraseLater('Model')),
+      plate: line(phraseLater('Plate')),
+      plate_region: line(phraseLater('Plate’s state or province')),
+      yard_id: { type: 'yard', label: phraseLater('Yard') },
+      gross_limit_lb: measuredField(phraseLater('Gross limit'), ranges.grossLimitLb, 'weight'),
+      fifth_wheel_ft: measuredField(phraseLater('Fifth wheel behind the front axle'), ranges.fifthWheelFt, 'length'),
     },
-  },
-  unit: {
-    number: line('Number', { needed: true }),
-    kind: word('Kind', unitKinds, { needed: true }),
-    vin: line('VIN'),
-    model_year: { type: 'whole', label: 'Model year', range: ranges.modelYear },
-    make: line('Make'),
-    model: line('Model'),
-    plate: line('Plate'),
-    plate_region: line('Plate’s state or province'),
-    yard_id: { type: 'yard', label: 'Yard' },
-    gross_limit_lb: measuredField('Gross limit', ranges.grossLimitLb, 'weight'),
-    fifth_wheel_ft: measuredField('Fifth wheel behind the front axle', ranges.fifthWheelFt, 'length'),
-  },
-  'axle group': {
-    name: line('Name', { needed: true, hint: 'Such as drive' }),
-    role: word('Role', groupRoles, { needed: true }),
-    axles: { type: 'whole', label: 'Axles', range: ranges.axles, needed: true },
-    measured_by: word('Measured by', measures, { hint: 'circuit: by its own air pressure' }),
-    limit_lb: measuredField('Limit', ranges.groupLimitLb, 'weight', 'Empty: the House Rules’'),
-    first_axle_ft: measuredField(
-      'First axle',
-      ranges.firstAxleFt,
-      'length',
-      'Behind the front axle; on a trailer behind the kingpin',
-    ),
-    axle_spacing_ft: measuredField('Axle spacing', ranges.axleSpacingFt, 'length'),
-  },
-  circuit: {
-    name: line('Name', { needed: true, hint: 'Such as main, left, right' }),
-    air_springs: { type: 'whole', label: 'Air springs', range: ranges.airSprings },
-    spring_area_in2: measuredField('Effective area of a spring', ranges.springAreaIn2, 'area'),
-    ride_height_in: measuredField('Ride height', ranges.rideHeightIn, 'height'),
-  },
-  sensor: {
-    serial: line('Serial', { needed: true }),
-    reference: word('Shows', pressureReferences, { needed: true, hint: 'gauge: zero in the open air' }),
-    range_psi: measuredField('Range', ranges.rangePsi, 'pressure'),
-    resolution_psi: measuredField('Resolution', ranges.resolutionPsi, 'pressure'),
-    accuracy_psi: measuredField('Accuracy, ±', ranges.accuracyPsi, 'pressure'),
-    cell: line('Cell', { hint: 'Such as CR2450' }),
-    report_every_s: {
-      type: 'number',
-      label: 'Reports every',
-      range: ranges.reportEveryS,
-      hint: '15 s is ordinary; a faster one costs cell life',
+    'axle group': {
+      name: line(phraseLater('Name'), { needed: true, hint: phraseLater('Such as drive') }),
+      role: word(phraseLater('Role'), groupRoles, { needed: true }),
+      axles: { type: 'whole', label: phraseLater('Axles'), range: ranges.axles, needed: true },
+      measured_by: word(phraseLater('Measured by'), measures, {
+        hint: phraseLater('circuit: by its own air pressure'),
+      }),
+      limit_lb: measuredField(
+        phraseLater('Limit'),
+        ranges.groupLimitLb,
+        'weight',
+        phraseLater('Empty: the House Rules’'),
+      ),
+      first_axle_ft: measuredField(
+        phraseLater('First axle'),
+        ranges.firstAxleFt,
+        'length',
+        phraseLater('Behind the front axle; on a trailer behind the kingpin'),
+      ),
+      axle_spacing_ft: measuredField(phraseLater('Axle spacing'), ranges.axleSpacingFt, 'length'),
     },
-  },
-  mount: {
-    mounted_at: { type: 'moment', label: 'Mounted at', needed: true },
-    removed_at: { type: 'moment', label: 'Removed at' },
-    teed_in_at: line('Teed in at', { hint: 'Where the line is tapped; never brake air' }),
-    mounted_where: line('Sits where'),
-    line_length_in: measuredField('Length of the air line', ranges.lineLengthIn, 'height'),
-    leak_check: word('Leak check', leakChecks),
-    gauge_psi: measuredField('Cross-check: the gauge showed', ranges.psi, 'pressure'),
-    gauge_sensor_psi: measuredField('… and the sensor', ranges.psi, 'pressure'),
-  },
-  scale: {
-    name: line('Name', { needed: true }),
-    division_lb: measuredField('Division', ranges.divisionLb, 'weight', 'Empty: the House Rules’'),
-    tolerance_percent: { type: 'number', label: 'Tolerance, ±', range: ranges.tolerancePercent },
-    elevation_ft: measuredField('Elevation', ranges.elevationFt, 'elevation'),
-  },
-  event: {
-    kind: word('What was done', eventKinds, { needed: true }),
-    happened_at: { type: 'moment', label: 'When', needed: true },
-    note: { type: 'prose', label: 'Note' },
-  },
-} as const satisfies Partial<Record<ChangeSubject, RecordFields>>
+    circuit: {
+      name: line(phraseLater('Name'), { needed: true, hint: phraseLater('Such as main, left, right') }),
+      air_springs: { type: 'whole', label: phraseLater('Air springs'), range: ranges.airSprings },
+      spring_area_in2: measuredField(phraseLater('Effective area of a spring'), ranges.springAreaIn2, 'area'),
+      ride_height_in: measuredField(phraseLater('Ride height'), ranges.rideHeightIn, 'height'),
+    },
+    sensor: {
+      serial: line(phraseLater('Serial'), { needed: true }),
+      reference: word(phraseLater('Shows'), pressureReferences, {
+        needed: true,
+        hint: phraseLater('gauge: zero in the open air'),
+      }),
+      range_psi: measuredField(phraseLater('Range'), ranges.rangePsi, 'pressure'),
+      resolution_psi: measuredField(phraseLater('Resolution'), ranges.resolutionPsi, 'pressure'),
+      accuracy_psi: measuredField(phraseLater('Accuracy, ±'), ranges.accuracyPsi, 'pressure'),
+      cell: line(phraseLater('Cell'), { hint: phraseLater('Such as CR2450') }),
+      report_every_s: {
+        type: 'number',
+        label: phraseLater('Reports every'),
+        range: ranges.reportEveryS,
+        hint: phraseLater('15 s is ordinary; a faster one costs cell life'),
+      },
+    },
+    mount: {
+      mounted_at: { type: 'moment', label: phraseLater('Mounted at'), needed: true },
+      removed_at: { type: 'moment', label: phraseLater('Removed at') },
+      teed_in_at: line(phraseLater('Teed in at'), { hint: phraseLater('Where the line is tapped; never brake air') }),
+      mounted_where: line(phraseLater('Sits where')),
+      line_length_in: measuredField(phraseLater('Length of the air line'), ranges.lineLengthIn, 'height'),
+      leak_check: word(phraseLater('Leak check'), leakChecks),
+      gauge_psi: measuredField(phraseLater('Cross-check: the gauge showed'), ranges.psi, 'pressure'),
+      gauge_sensor_psi: measuredField(phraseLater('… and the sensor'), ranges.psi, 'pressure'),
+    },
+    scale: {
+      name: line(phraseLater('Name'), { needed: true }),
+      division_lb: measuredField(
+        phraseLater('Division'),
+        ranges.divisionLb,
+        'weight',
+        phraseLater('Empty: the House Rules’'),
+      ),
+      tolerance_percent: { type: 'number', label: phraseLater('Tolerance, ±'), range: ranges.tolerancePercent },
+      elevation_ft: measuredField(phraseLater('Elevation'), ranges.elevationFt, 'elevation'),
+    },
+    event: {
+      kind: word(phraseLater('What was done'), eventKinds, { needed: true }),
+      happened_at: { type: 'moment', label: phraseLater('When'), needed: true },
+      note: { type: 'prose', label: phraseLater('Note') },
+    },
+  } as const satisfies Partial<Record<ChangeSubject, RecordFields>>,
+  ['label', 'hint'],
+)
 
 export type TypedSubject = keyof typeof recordFields
 export const typedSubjects = Object.keys(recordFields) as TypedSubject[]
@@ -169,14 +197,14 @@ export function acceptedBy(field: RecordField, measures: MeasureSet): string {
   if (field.type === 'word') return field.words.join(', ')
   if (field.type === 'number')
     return field.measure ? acceptedMeasure(field.range, measures[field.measure]) : describeRange(field.range)
-  if (field.type === 'whole') return `a whole number from ${describeRange(field.range)}`
-  if (field.type === 'moment') return acceptedInstant
-  if (field.type === 'yard') return 'a yard of this fleet'
-  if (field.type === 'weekdays') return acceptedWeekdays
-  if (field.type === 'holidays') return acceptedHolidays
+  if (field.type === 'whole') return phrase('a whole number from {range}', { range: describeRange(field.range) })
+  if (field.type === 'moment') return acceptedInstant()
+  if (field.type === 'yard') return phrase('a yard of this fleet')
+  if (field.type === 'weekdays') return acceptedWeekdays()
+  if (field.type === 'holidays') return acceptedHolidays()
   return field.type === 'line'
-    ? `up to ${mostInLine} characters on one line`
-    : `up to ${mostInProse.toLocaleString('en-US')} characters`
+    ? phrase('up to {mostInLine} characters on one line', { mostInLine })
+    : phrase('up to {toLocaleString} characters', { toLocaleString: mostInProse.toLocaleString('en-US') })
 }
 
 function isAccepted(field: RecordField, value: Exclude<StoredValue, null>): boolean {
@@ -204,13 +232,20 @@ function isAccepted(field: RecordField, value: Exclude<StoredValue, null>): bool
 
 /** What is wrong with a stored value for a field, as a sentence; null when it will do. */
 export function valueProblem(field: RecordField, value: StoredValue, measures: MeasureSet): string | null {
-  if (value === null) return field.needed ? `${field.label} is empty; ${acceptedBy(field, measures)} is needed.` : null
+  if (value === null)
+    return field.needed
+      ? phrase('{label} is empty; {field} is needed.', { label: field.label, field: acceptedBy(field, measures) })
+      : null
   if (isAccepted(field, value)) return null
   const text =
     field.type === 'number' && field.measure && typeof value === 'number'
       ? amountText(value, measures[field.measure])
       : String(value).slice(0, 80)
-  return `${field.label}: “${text}” is not accepted; ${acceptedBy(field, measures)} is.`
+  return phrase('{label}: “{text}” is not accepted; {field} is.', {
+    label: field.label,
+    text,
+    field: acceptedBy(field, measures),
+  })
 }
 
 export interface ValueProblem {
@@ -241,7 +276,10 @@ export function fieldProblems(
       Object.hasOwn(values, field) || (whole && description.needed) ? valueProblem(description, value, measures) : null
     if (message !== null) problems.push({ field, message })
     else if (description.type === 'moment' && value !== null && liesAhead(Date.parse(String(value)), now)) {
-      problems.push({ field, message: `${description.label} lies ahead; a time up to now is accepted.` })
+      problems.push({
+        field,
+        message: phrase('{label} lies ahead; a time up to now is accepted.', { label: description.label }),
+      })
     }
   }
   return problems
@@ -254,7 +292,7 @@ export function misfits(subject: TypedSubject, values: StoredValues): ValueProbl
     ? [
         {
           field: 'removed_at',
-          message: 'The sensor was removed before it was mounted; a time not before that is accepted.',
+          message: phrase('The sensor was removed before it was mounted; a time not before that is accepted.'),
         },
       ]
     : []
@@ -279,7 +317,12 @@ export const partColumn = {
   reading: (place: string) => `${place}_psi`,
 } as const satisfies Record<EvidenceKind, (place: string) => string>
 
-const driverField: RecordField = { type: 'line', label: 'Driver' }
+const driverField: RecordField = {
+  type: 'line',
+  get label() {
+    return phrase('Driver')
+  },
+}
 
 /**
  * The fields of a ticket or reading as one form: its own columns, then a field for each group or circuit, by the place
@@ -293,33 +336,33 @@ export function evidenceFields(
 ): RecordFields {
   if (kind === 'ticket') {
     return {
-      scale: { type: 'word', label: 'Scale', words: scales, needed: true },
-      number: { type: 'line', label: 'Ticket number', needed: true },
-      weighed_at: { type: 'moment', label: 'Weighed at', needed: true },
-      gross_lb: measuredField('Gross', ranges.grossLb, 'weight'),
+      scale: { type: 'word', label: phrase('Scale'), words: scales, needed: true },
+      number: { type: 'line', label: phrase('Ticket number'), needed: true },
+      weighed_at: { type: 'moment', label: phrase('Weighed at'), needed: true },
+      gross_lb: measuredField(phrase('Gross'), ranges.grossLb, 'weight'),
       ...Object.fromEntries(
         places.map((place) => [partColumn.ticket(place), measuredField(place, ranges.weightLb, 'weight')]),
       ),
       ...Object.fromEntries(
         pairs.map((pair) => [
           partColumn.ticket(pair),
-          measuredField(`${pair}, on one platform`, ranges.weightLb, 'weight'),
+          measuredField(phrase('{pair}, on one platform', { pair }), ranges.weightLb, 'weight'),
         ]),
       ),
       driver: driverField,
-      note: { type: 'prose', label: 'Note' },
+      note: { type: 'prose', label: phrase('Note') },
     }
   }
   return {
-    taken_at: { type: 'moment', label: 'Taken at', needed: true },
-    lift: { type: 'word', label: 'Lift axles', words: liftStates },
-    elevation_ft: measuredField('Elevation', ranges.elevationFt, 'elevation'),
-    temperature_f: measuredField('Temperature', ranges.temperatureF, 'temperature'),
+    taken_at: { type: 'moment', label: phrase('Taken at'), needed: true },
+    lift: { type: 'word', label: phrase('Lift axles'), words: liftStates },
+    elevation_ft: measuredField(phrase('Elevation'), ranges.elevationFt, 'elevation'),
+    temperature_f: measuredField(phrase('Temperature'), ranges.temperatureF, 'temperature'),
     ...Object.fromEntries(
       places.map((place) => [partColumn.reading(place), measuredField(place, ranges.psi, 'pressure')]),
     ),
     driver: driverField,
-    note: { type: 'prose', label: 'Note' },
+    note: { type: 'prose', label: phrase('Note') },
   }
 }
 

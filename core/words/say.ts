@@ -2,6 +2,7 @@ import { expanded } from '#core/words/coverage.ts'
 import { dayOf, localTimeOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { type Measure, type MeasureSet, measuresOfRule, storedMeasures, toShown } from '#core/words/measures.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /**
  * How a sentence writes what it is given in stored units: number, then unit, with no more digits than the figure bears.
@@ -102,9 +103,17 @@ function makeSay(set: MeasureSet, zone: string): Say {
     pressure: pressureText,
     loadTo: (psi) => pressureText((Math.floor(psi / (gaugeStepPsi / 2)) * gaugeStepPsi) / 2),
     pressurePerDegree: (psiPerDegree) =>
-      `${twoFigures.format(toShown(psiPerDegree, pressure) / set.temperature.factor)} ${pressure.symbol} ` +
-      `for each ${set.temperature.symbol}`,
-    slope: (lbPerPsi) => `${threeFigures.format(toShown(lbPerPsi, set.slope))} ${weight.symbol} per ${pressure.symbol}`,
+      phrase('{twoFigures} {pressureSymbol} for each {temperatureSymbol}', {
+        twoFigures: twoFigures.format(toShown(psiPerDegree, pressure) / set.temperature.factor),
+        pressureSymbol: pressure.symbol,
+        temperatureSymbol: set.temperature.symbol,
+      }),
+    slope: (lbPerPsi) =>
+      phrase('{lbPerPsi} {weightSymbol} per {pressureSymbol}', {
+        lbPerPsi: threeFigures.format(toShown(lbPerPsi, set.slope)),
+        weightSymbol: weight.symbol,
+        pressureSymbol: pressure.symbol,
+      }),
     elevation: (ft) => `${whole.format(toShown(ft, elevation))} ${elevation.symbol}`,
     climbFt: elevation.factor === 1 ? 1000 : 300 / elevation.factor,
     gaugeStepPsi,

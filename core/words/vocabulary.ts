@@ -1,3 +1,5 @@
+import { phrase } from '#core/words/phrase.ts'
+
 /**
  * The closed lists of words that records may use. Each list is the one source for the Zod schemas, the fleet
  * folder, the database's checks and the screens; its order is the order in which people are offered the words.
@@ -96,6 +98,6 @@ const tidy = (value: number) => value.toLocaleString('en-US', { maximumFractionD
 
 /** The accepted interval as a phrase for a person, such as `0 to 400,000 lb`. */
 export function describeRange({ min, max, unit }: Range): string {
-  if (unit === '') return `${min} to ${max}`
-  return `${tidy(min)} to ${tidy(max)} ${unit}`
+  if (unit === '') return phrase('{min} to {max}', { min, max })
+  return phrase('{min} to {max} {unit}', { min: tidy(min), max: tidy(max), unit })
 }

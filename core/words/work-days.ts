@@ -1,4 +1,5 @@
 import { type LocalDay, parseDay, weekday } from '#core/words/day.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /**
  * The days on which a yard's bench works and those on which it is closed, as people type them and as they are stored:
@@ -8,8 +9,11 @@ const weekdays = ['Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun'] as const
 const fullNames = ['monday', 'tuesday', 'wednesday', 'thursday', 'friday', 'saturday', 'sunday'] as const
 const mostHolidays = 200
 
-export const acceptedWeekdays = 'days of the week such as Mon-Fri or Mon Wed Sat'
-export const acceptedHolidays = `up to ${mostHolidays} days such as 2026-11-26, or 12-25 for every year`
+export const acceptedWeekdays = (): string => phrase('days of the week such as Mon-Fri or Mon Wed Sat')
+export const acceptedHolidays = (): string =>
+  phrase('up to {mostHolidays} days such as 2026-11-26, or 12-25 for every year', {
+    mostHolidays,
+  })
 
 const parts = (text: string): string[] => text.split(/[\s,;]+/).filter(Boolean)
 

@@ -116,7 +116,7 @@ function lineOf(entry: Entry): string {
   const best = { weightLb: weight_lb, uLb: u_lb }
   const byLine = line_weight_lb === null || u_line_lb === null ? null : { weightLb: line_weight_lb, uLb: u_line_lb }
   const two = sayTwoWeights(best, byLine, sayStored('UTC'))
-  const more = [...(two === null ? [] : [two]), ...(provisional ? [provisionalWords] : [])]
+  const more = [...(two === null ? [] : [two]), ...(provisional ? [provisionalWords()] : [])]
   return (
     `${weighed_at.slice(0, 16).replace('T', ' ')}  ${units.join(' + ') || unit}  ${unit} ${what(entry)}: ` +
     `${lb(weight_lb)} ± ${lb(expanded(u_lb))} of ${lb(limit_lb)}, ${sure}, ` +

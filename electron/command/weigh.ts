@@ -66,7 +66,7 @@ function groupLine(
   const target = weighing.psi === null ? null : loadToOf(ready, place, lift, now)
   const thin = sayThin(weighing)
   const marks = [
-    ...(weighing.isProvisional ? [provisionalWords] : []),
+    ...(weighing.isProvisional ? [provisionalWords()] : []),
     ...(thin === null ? [] : [thin]),
     ...(target !== null && 'why' in target ? [sayNoLoad(target.why, words)] : []),
   ]

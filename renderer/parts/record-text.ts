@@ -204,7 +204,7 @@ export const recordLabel = (subject: string, key: string, measures: Measures): s
   subject !== 'house rule'
     ? saidTimes(key, measures)
     : key === 'zone'
-      ? zoneLabel
+      ? zoneLabel()
       : key in houseRuleDefinitions
         ? houseRuleDefinitions[key as HouseRuleName].label
         : key

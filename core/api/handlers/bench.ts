@@ -32,6 +32,7 @@ import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { inFileName } from '#core/words/text.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** What is known to the day only happened at its noon; today's at the latest now. */
 const momentOf = (day: LocalDay, zone: string, now: number): number => Math.min(noonOf(day, zone), now)
@@ -48,8 +49,11 @@ async function markSwapped(
       code: 'in-the-future',
       field: 'on',
       value: on,
-      accepted: `a day up to ${today}`,
-      message: `${on} lies ahead. A swap is recorded once it is done: a day up to ${today} is accepted.`,
+      accepted: phrase('a day up to {today}', { today }),
+      message: phrase('{on} lies ahead. A swap is recorded once it is done: a day up to {today} is accepted.', {
+        on,
+        today,
+      }),
     })
   }
   const changedAt = momentOf(on, zone, now)
@@ -65,8 +69,8 @@ async function markSwapped(
         code: 'no-such-sensor',
         field: 'cells',
         value: missing,
-        accepted: 'the serial of a sensor in this fleet',
-        message: `There is no sensor ${missing} in this fleet. Nothing was recorded.`,
+        accepted: phrase('the serial of a sensor in this fleet'),
+        message: phrase('There is no sensor {missing} in this fleet. Nothing was recorded.', { missing }),
       })
     }
     for (const { serial, lastChangedAt, mountedAt } of sensors) {
@@ -77,10 +81,11 @@ async function markSwapped(
           code: 'not-after-last-change',
           field: 'on',
           value: on,
-          accepted: `a day after ${sinceDay} for sensor ${serial}`,
-          message:
-            `Sensor ${serial} has had its present cell since ${sinceDay}; ` +
-            `a swap on ${on} would come before that. Nothing was recorded.`,
+          accepted: phrase('a day after {sinceDay} for sensor {serial}', { sinceDay, serial }),
+          message: phrase(
+            'Sensor {serial} has had its present cell since {sinceDay}; a swap on {on} would come before that. Nothing was recorded.',
+            { serial, sinceDay, on },
+          ),
         })
       }
     }
@@ -98,10 +103,13 @@ async function listed(store: Store, { yard, when, days }: z.infer<typeof benchLi
       (yard === undefined || visit.yard === yard) &&
       (when === 'all' || visit.when === 'today' || (when === 'this week' && visit.when === 'this week')),
   )
-  const place = yard === undefined ? '' : ` at ${yard ?? 'units without a yard'}`
+  const place = yard === undefined ? '' : phrase(' at {yard}', { yard: yard ?? phrase('units without a yard') })
   const own = plan.benchDays.filter((bench) => yard === undefined || bench.yard === yard)
   const span = when === 'all' ? null : spanName(when, own, storedDay(plan.firstDay))
-  const title = `Shop work${place}, ${span ?? `${plan.firstDay} through ${plan.lastDay}`}`
+  const title = phrase('Shop work{place}, {span}', {
+    place,
+    span: span ?? phrase('{firstDay} through {lastDay}', { firstDay: plan.firstDay, lastDay: plan.lastDay }),
+  })
   const fileName = [
     'shop-bench',
     ...(yard === undefined || yard === null ? [] : [inFileName(yard)]),
@@ -136,8 +144,8 @@ const noSuchYard = (yard: string | null) =>
     code: 'no-such-yard',
     field: 'yard',
     value: yard ?? '',
-    accepted: 'a yard of this fleet, or none for the unit’s own',
-    message: `There is no yard ${yard} in this fleet.`,
+    accepted: phrase('a yard of this fleet, or none for the unit’s own'),
+    message: phrase('There is no yard {yard} in this fleet.', { yard }),
   })
 
 /** Trips to the scale that are offered for a week. */
@@ -198,8 +206,8 @@ export const benchHandlers = {
           code: 'in-the-past',
           field: 'on',
           value: on,
-          accepted: `a day from ${today} on`,
-          message: `${on} has passed. A visit is planned for a day from ${today} on.`,
+          accepted: phrase('a day from {today} on', { today }),
+          message: phrase('{on} has passed. A visit is planned for a day from {today} on.', { on, today }),
         })
       const changed = await store.db
         .transaction()
@@ -209,7 +217,7 @@ export const benchHandlers = {
   ),
   addVisits: procedures.bench.addVisits.handler(
     onChange(async (store, input, { now }) => {
-      const { visits, problems } = await readVisits({ text: input.csv }, 'The file', await visitNames(store.db))
+      const { visits, problems } = await readVisits({ text: input.csv }, phrase('The file'), await visitNames(store.db))
       if (problems.problems.length > 0) {
         return {
           outcome: 'refused' as const,
@@ -229,7 +237,10 @@ export const benchHandlers = {
         .transaction()
         .execute((db) => removePlannedVisit(db, input.id, input.by, toStoredInstant(now)))
       if (unitId === undefined)
-        throw new TarelineError('no-such-visit', 'This planned visit is no longer there: it was removed meanwhile.')
+        throw new TarelineError(
+          'no-such-visit',
+          phrase('This planned visit is no longer there: it was removed meanwhile.'),
+        )
       return { removed: true as const }
     }),
   ),

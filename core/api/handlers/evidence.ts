@@ -46,6 +46,8 @@ import { FieldError, type Result, TarelineError } from '#core/words/problem.ts'
 import { measuresOfRule } from '#core/words/measures.ts'
 import { type FormAsked, fieldProblems } from '#core/words/record-fields.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 type CorrectInput = z.infer<typeof correctInput>
 
@@ -158,9 +160,10 @@ function compareLines(
         field: '',
         value: `${unit} ${group}`,
         accepted,
-        message:
-          `${unit} ${group}: with this its calibration of ${say.day(calibratedAt)} makes no line. ` +
-          `${sayLineProblem(fitted.problem, say)} Nothing was saved.`,
+        message: phrase(
+          '{unit} {group}: with this its calibration of {calibratedAt} makes no line. {problem} Nothing was saved.',
+          { unit, group, calibratedAt: say.day(calibratedAt), problem: sayLineProblem(fitted.problem, say) },
+        ),
       })
     }
     const old = known?.ok ? known.value.fit : null
@@ -185,7 +188,7 @@ class TriedOut extends Error {
   readonly outcome: Corrected
 
   constructor(outcome: Corrected) {
-    super('what was only tried out is rolled back')
+    super(phrase('what was only tried out is rolled back'))
     this.outcome = outcome
   }
 }
@@ -201,12 +204,19 @@ function checkValues(
     throw new FieldError(
       'no-such-field',
       unknown,
-      `This ${kind} has no field ${unknown.slice(0, 80)}. Nothing was saved.`,
+      phrase('This {kind} has no field {unknown}. Nothing was saved.', {
+        kind: word(kind),
+        unknown: unknown.slice(0, 80),
+      }),
     )
   const [problem] = fieldProblems(fields, typed, asked)
   if (problem) throw new FieldError('not-accepted', problem.field, problem.message)
   if (reason === '' && !tryOut)
-    throw new FieldError('no-reason', 'reason', 'The reason is empty; the change log keeps why it was corrected.')
+    throw new FieldError(
+      'no-reason',
+      'reason',
+      phrase('The reason is empty; the change log keeps why it was corrected.'),
+    )
 }
 
 async function correct(
@@ -399,7 +409,8 @@ export const attachmentHandlers = {
   read: procedures.attachment.read.handler(
     onFleet(async ({ db, file }, { ticketId, sha256 }) => {
       const found = await findAttachment(db, ticketId, sha256)
-      if (!found) throw new TarelineError('no-such-attachment', 'This is not, or no longer, attached to the ticket.')
+      if (!found)
+        throw new TarelineError('no-such-attachment', phrase('This is not, or no longer, attached to the ticket.'))
       return new File([readAttachment(file, found)], keptName(found.name, found.type), { type: found.type })
     }),
   ),

@@ -57,6 +57,8 @@ import {
 } from '#core/words/record-fields.ts'
 import { countOn, inFileName } from '#core/words/text.ts'
 import type { EventKind } from '#core/words/vocabulary.ts'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 type SaveInput = z.infer<typeof saveRecordInput>
 
@@ -64,7 +66,11 @@ type SaveInput = z.infer<typeof saveRecordInput>
 function checkValues(subject: TypedSubject, values: StoredValues, asked: FormAsked): void {
   const unknown = Object.keys(values).find((column) => !Object.hasOwn(fieldsOf(subject), column))
   if (unknown !== undefined)
-    throw new FieldError('no-such-field', unknown, `A ${subject} has no field ${unknown}. Nothing was saved.`)
+    throw new FieldError(
+      'no-such-field',
+      unknown,
+      phrase('A {subject} has no field {unknown}. Nothing was saved.', { subject: word(subject), unknown }),
+    )
   const [problem] = recordProblems(subject, values, asked)
   if (problem) throw new FieldError('not-accepted', problem.field, problem.message)
 }
@@ -90,11 +96,14 @@ async function saveRecord(
   const { subject, id, was, values, reason, localZone, workedAt, by } = input
   const hand: Hand = { by, at: toStoredInstant(now) }
   if (subject === 'mount' && id === null)
-    throw new TarelineError('use-mount', 'A sensor is put on a circuit with its installation record, not by itself.')
+    throw new TarelineError(
+      'use-mount',
+      phrase('A sensor is put on a circuit with its installation record, not by itself.'),
+    )
   const measures = await readMeasures(store.db)
   checkValues(subject, id === null ? values : { ...was, ...values }, { now, measures, whole: id === null })
   if (workedAt !== null && liesAhead(fromStoredInstant(workedAt), now))
-    throw new FieldError('in-the-future', 'workedAt', 'The work lies ahead; a time up to now is accepted.')
+    throw new FieldError('in-the-future', 'workedAt', phrase('The work lies ahead; a time up to now is accepted.'))
   return await store.db.transaction().execute(async (db) => {
     if (id === null) {
       const place = await placeFor(db, input)
@@ -102,7 +111,9 @@ async function saveRecord(
       if (needs !== undefined && place[needs] === null)
         throw new TarelineError(
           'no-place',
-          `A new ${subject} needs the unit or group that it belongs to. Nothing was saved.`,
+          phrase('A new {subject} needs the unit or group that it belongs to. Nothing was saved.', {
+            subject: word(subject),
+          }),
         )
       const added = await addFleetRecord(
         db,

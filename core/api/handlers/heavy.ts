@@ -36,6 +36,7 @@ import { dayOf, endOfDay, startOfDay } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { codeOf, TarelineError } from '#core/words/problem.ts'
 import { sayOfRules } from '#core/words/say.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 const sorts: Readonly<Record<string, HeavySort>> = {
   weighedAt: 'weighed_at',
@@ -50,7 +51,7 @@ async function placesOf({ db }: Store, { unit, yard }: HeavySpanInput): Promise<
   const foundUnit = unit === undefined ? undefined : await unitByNumber(db, unit)
   const foundYard = yard === undefined ? undefined : await findYard(db, yard)
   if (yard !== undefined && !foundYard)
-    throw new TarelineError('no-such-yard', `There is no yard ${yard} in this fleet.`)
+    throw new TarelineError('no-such-yard', phrase('There is no yard {yard} in this fleet.', { yard }))
   return { ...(foundUnit ? { unitId: foundUnit.id } : {}), ...(foundYard ? { yardId: foundYard.id } : {}) }
 }
 
@@ -174,8 +175,14 @@ async function exportHeavy(
   if (rows > most) {
     throw new TarelineError(
       'too-many-rows',
-      `${rows.toLocaleString('en-US')} rows are too many for a ${format === 'pdf' ? 'PDF' : format}, ` +
-        `which takes ${most.toLocaleString('en-US')}. Narrow the days, or take the CSV file.`,
+      phrase(
+        '{toLocaleString} rows are too many for a {format}, which takes {toLocaleString2}. Narrow the days, or take the CSV file.',
+        {
+          toLocaleString: rows.toLocaleString('en-US'),
+          format: format === 'pdf' ? 'PDF' : format,
+          toLocaleString2: most.toLocaleString('en-US'),
+        },
+      ),
     )
   }
   async function* entries() {
@@ -191,7 +198,7 @@ async function exportHeavy(
   for await (const stretch of entries()) all.push(...stretch)
   const say = sayOfRules(await readHouseRules(store.db))
   const head: SheetHead = {
-    title: filter.changed === true ? 'Look-back: loads whose verdict has changed' : 'Heavy Log',
+    title: filter.changed === true ? phrase('Look-back: loads whose verdict has changed') : phrase('Heavy Log'),
     asOf: dayOf(timeNow(), await readZone(store.db)),
     file: basename(store.file),
     notes: [],
@@ -202,7 +209,7 @@ async function exportHeavy(
   }
   const bytes = await heavySpreadsheet(all, say, {
     ...head,
-    title: filter.changed === true ? 'Look-back' : 'Heavy Log',
+    title: filter.changed === true ? phrase('Look-back') : phrase('Heavy Log'),
   })
   return {
     rows,
@@ -221,12 +228,12 @@ async function writeInto(folder: string, file: File): Promise<string> {
     if (codeOf(error) === 'EEXIST')
       throw new TarelineError(
         'exists',
-        `${path} is there already and was left as it is. Move it away, or name another folder.`,
+        phrase('{path} is there already and was left as it is. Move it away, or name another folder.', { path }),
         { cause: error },
       )
     throw new TarelineError(
       'cannot-write',
-      `${path} cannot be written. Name a folder that exists and may be changed.`,
+      phrase('{path} cannot be written. Name a folder that exists and may be changed.', { path }),
       { cause: error },
     )
   }
@@ -281,8 +288,8 @@ export const heavyHandlers = {
           throw new TarelineError(
             'no-such-record',
             'reading' in record
-              ? `There is no reading ${record.reading}.`
-              : `There is no ticket ${record.ticket} of ${record.scale}.`,
+              ? phrase('There is no reading {reading}.', { reading: record.reading })
+              : phrase('There is no ticket {ticket} of {scale}.', { ticket: record.ticket, scale: record.scale }),
           )
         const written = note === '' ? null : note
         await writeNote(db, found, { was, note: written }, { by, at: toStoredInstant(timeNow()) })

@@ -30,6 +30,7 @@ import { TarelineError } from '#core/words/problem.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { sayFinding, saidOf } from '#core/words/sentences/findings.ts'
 import { describeRange } from '#core/words/vocabulary.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 const definitionOf = (name: HouseRuleName): RuleDefinition => houseRuleDefinitions[name]
 
@@ -54,7 +55,10 @@ async function checkRange(
   const [typed, accepted] = measure
     ? [amountText(value, measure), acceptedMeasure(range, measure)].map((text) => `${text}${measured.behind}`)
     : [`${value.toLocaleString('en-US')} ${unit}`, describeRange(range)]
-  throw new TarelineError('out-of-range', `${label}: ${typed} is not accepted; ${accepted} is.`)
+  throw new TarelineError(
+    'out-of-range',
+    phrase('{label}: {typed} is not accepted; {accepted} is.', { label, typed, accepted }),
+  )
 }
 
 export const houseRulesHandlers = {
@@ -141,7 +145,7 @@ export const scalesHandlers = {
     onFleet(async (store, _, { now, report }) => {
       const asOf = await freshJudgements(store, now, report)
       const { scales } = await readScaleList(store, asOf)
-      return spreadsheetFile(store, scaleColumns, scales, await sheetHead(store, 'Scales', asOf))
+      return spreadsheetFile(store, scaleColumns, scales, await sheetHead(store, phrase('Scales'), asOf))
     }),
   ),
 }

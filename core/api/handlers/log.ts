@@ -20,6 +20,7 @@ import { toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { sayOfRules, sayStored } from '#core/words/say.ts'
 import { saidOf } from '#core/words/sentences/findings.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 const mostPeople = 12
 /** Changes of a step that are told one by one. */
@@ -91,7 +92,9 @@ export const logHandlers = {
       if (only !== undefined && (await lastStep(store.db, only))?.revision !== revision)
         throw new TarelineError(
           'not-yours',
-          'This is not the last of your own saves; what others saved is undone by a manager. Nothing was undone.',
+          phrase(
+            'This is not the last of your own saves; what others saved is undone by a manager. Nothing was undone.',
+          ),
         )
       await store.db.transaction().execute((db) => undoStep(db, revision, { by, at: toStoredInstant(now) }))
       return { undone: true as const }
@@ -107,12 +110,12 @@ export const findingHandlers = {
       if (!found)
         throw new TarelineError(
           'no-such-finding',
-          'This finding is no longer there: the record has changed meanwhile. Look at the newest findings.',
+          phrase('This finding is no longer there: the record has changed meanwhile. Look at the newest findings.'),
         )
       if (found.severity === 'stop')
         throw new TarelineError(
           'cannot-dismiss',
-          'This finding asks for work and cannot be set aside: calibrate the group, and it goes.',
+          phrase('This finding asks for work and cannot be set aside: calibrate the group, and it goes.'),
         )
       await store.db.transaction().execute((db) =>
         dismissFinding(db, found.unit_id, saidOf(found), {

@@ -4,6 +4,7 @@ import type { SignedIn, Standing } from '#core/contracts/people.ts'
 import { type Caller, type Door, type DoorHand, type Session, atTheHouseMachine } from '#core/door/door.ts'
 import { sayDoorEvent } from '#core/words/door-events.ts'
 import { TarelineError } from '#core/words/problem.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 const usualPage = 100
 
@@ -12,7 +13,9 @@ function doorOf({ door }: Context): Door {
   if (door) return door
   throw new TarelineError(
     'alone',
-    'This machine works alone: nobody signs in, and nobody has to be let in. Start a house to have other desks.',
+    phrase(
+      'This machine works alone: nobody signs in, and nobody has to be let in. Start a house to have other desks.',
+    ),
   )
 }
 
@@ -20,7 +23,10 @@ function doorOf({ door }: Context): Door {
 function visitorOf(context: Context): { door: Door; caller: Caller } {
   const door = doorOf(context)
   if (context.caller) return { door, caller: context.caller }
-  throw new TarelineError('at-the-house-machine', 'Nobody signs in on the house machine itself: it may do everything.')
+  throw new TarelineError(
+    'at-the-house-machine',
+    phrase('Nobody signs in on the house machine itself: it may do everything.'),
+  )
 }
 
 /** Who changes something about people. */
@@ -57,7 +63,7 @@ export const peopleHandlers = {
   changePassword: procedures.people.changePassword.handler(async ({ input, context }) => {
     const { door, caller } = visitorOf(context)
     const { session } = caller
-    if (!session) throw new TarelineError('not-signed-in', 'You are not signed in. Sign in first.')
+    if (!session) throw new TarelineError('not-signed-in', phrase('You are not signed in. Sign in first.'))
     await door.changePassword(caller, session, input.old, input.new)
     return { changed: true as const }
   }),

@@ -8,9 +8,10 @@ import { findingColumns } from '#core/exchange/documents/fleet-sheets.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import { todayCalendar, todayPageDefinition } from '#core/exchange/documents/today-page.ts'
 import { inFileName } from '#core/words/text.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 const nameOf = (day: string, yard: string | null | undefined): string =>
-  ['today', ...(yard === undefined ? [] : [inFileName(yard ?? 'no yard')]), day].join('-')
+  ['today', ...(yard === undefined ? [] : [inFileName(yard ?? phrase('no yard'))]), day].join('-')
 
 export const todayHandlers = {
   page: procedures.today.page.handler(
@@ -41,7 +42,9 @@ export const todayHandlers = {
   findings: procedures.today.findings.handler(
     onFleet(async (store, input, { now, report }) => {
       const asOf = await freshJudgements(store, now, report)
-      const head = await sheetHead(store, 'Findings', asOf, ['What somebody has set aside is not among them'])
+      const head = await sheetHead(store, phrase('Findings'), asOf, [
+        phrase('What somebody has set aside is not among them'),
+      ])
       return spreadsheetFile(store, findingColumns, await readAllFindings(store, input), head)
     }),
   ),

@@ -50,6 +50,7 @@ import { toStoredInstant } from '#core/words/instant.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
 import { sayFinding, saidOf } from '#core/words/sentences/findings.ts'
 import { inFileName } from '#core/words/text.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 const newestReadings = 50
 
@@ -240,7 +241,7 @@ export const rosterHandlers = {
       const place = new Map(units.map((unit, at) => [unit, at]))
       const rows = listRoster(store).filter(({ unit }) => place.has(unit))
       rows.sort((a, b) => (place.get(a.unit) ?? 0) - (place.get(b.unit) ?? 0))
-      const head = await sheetHead(store, 'Roster', asOf)
+      const head = await sheetHead(store, phrase('Roster'), asOf)
       return format === 'pdf'
         ? printedFile(store, rosterColumns, rows, head)
         : spreadsheetFile(store, rosterColumns, rows, head)

@@ -38,11 +38,12 @@ import type { HouseRules } from '#core/words/house-rules.ts'
 import { clockSlackMs, liesAhead, toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
 import { nameKey } from '#core/words/names.ts'
 import { TarelineError } from '#core/words/problem.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 type CalibrateInput = z.infer<typeof calibrateInput>
 
 const refuseField = (code: string, field: string, value: string, accepted: string, message: string) =>
-  refusal({ code, field, value, accepted, message: `${message} Nothing was saved.` })
+  refusal({ code, field, value, accepted, message: phrase('{message} Nothing was saved.', { message }) })
 
 /** The first that stands before itself. */
 const firstTwice = (names: readonly string[]): string | undefined => {
@@ -56,7 +57,7 @@ async function scaleOf(
   numbers: readonly string[],
 ): Promise<WeighInRecord['scale']> {
   if (scale === null && numbers.length > 0)
-    throw refuseField('no-scale', 'scale', '', 'a scale of this fleet', 'Tickets need their scale.')
+    throw refuseField('no-scale', 'scale', '', phrase('a scale of this fleet'), phrase('Tickets need their scale.'))
   if (scale === null) return null
   const id = [...readScales(store).values()].find(({ name }) => name === scale)?.scaleId
   if (id === undefined)
@@ -64,8 +65,8 @@ async function scaleOf(
       'no-such-scale',
       'scale',
       scale,
-      'a scale of this fleet',
-      `There is no scale ${scale} in this fleet.`,
+      phrase('a scale of this fleet'),
+      phrase('There is no scale {scale} in this fleet.', { scale }),
     )
   const taken = firstTwice(numbers) ?? (await takenTicketNumbers(store.db, id, numbers))[0]
   if (taken !== undefined)
@@ -73,8 +74,8 @@ async function scaleOf(
       'exists',
       'ticket',
       taken,
-      'a number that this scale has no ticket of',
-      `${scale} already has a ticket ${taken}.`,
+      phrase('a number that this scale has no ticket of'),
+      phrase('{scale} already has a ticket {taken}.', { scale, taken }),
     )
   const alike = await alikeTicketNumber(store.db, id, numbers)
   if (alike)
@@ -82,8 +83,12 @@ async function scaleOf(
       'look-alike',
       'ticket',
       alike.number,
-      'a number that can be told from those of this scale',
-      `Ticket ${alike.number} looks like ${alike.stored}, which ${scale} has a ticket of already.`,
+      phrase('a number that can be told from those of this scale'),
+      phrase('Ticket {number} looks like {stored}, which {scale} has a ticket of already.', {
+        number: alike.number,
+        stored: alike.stored,
+        scale,
+      }),
     )
   return { id, name: scale }
 }
@@ -109,8 +114,8 @@ async function recordOf(
         'no-such-group',
         'group',
         `${unit} ${group}`,
-        'a group of one of the units',
-        `There is no group ${group} on ${unit} in this combination.`,
+        phrase('a group of one of the units'),
+        phrase('There is no group {group} on {unit} in this combination.', { group, unit }),
       )
     return found
   }
@@ -118,7 +123,13 @@ async function recordOf(
   const instantOf = (field: string, what: string, text: string): string => {
     const at = typedInstantMs(text)
     if (liesAhead(at, now))
-      throw refuseField('in-the-future', field, text, 'a time up to now', `${what}: ${text} lies ahead.`)
+      throw refuseField(
+        'in-the-future',
+        field,
+        text,
+        phrase('a time up to now'),
+        phrase('{what}: {text} lies ahead.', { what, text }),
+      )
     return toStoredInstant(at)
   }
   type Noted = NonNullable<SaveWeighInInput['tickets'][number]['reading']>
@@ -137,7 +148,7 @@ async function recordOf(
     pressures: pressuresByCircuit(circuits, pressures),
   })
   const records = tickets.map(({ ticket, weighedAt, grossLb, weights, together, driver, reading }): TicketRecord => {
-    const at = instantOf('weighedAt', `Ticket ${ticket}`, weighedAt)
+    const at = instantOf('weighedAt', phrase('Ticket {ticket}', { ticket }), weighedAt)
     const twice = firstTwice([
       ...weights.map(({ unit, group }) => `${unit} ${group}`),
       ...together.flatMap(({ unit, groups: both }) => both.map((group) => `${unit} ${group}`)),
@@ -147,8 +158,8 @@ async function recordOf(
         'twice',
         'weights',
         twice,
-        'one weight a group, its own or one together with another',
-        `Ticket ${ticket}: the weight of ${twice} is given twice.`,
+        phrase('one weight a group, its own or one together with another'),
+        phrase('Ticket {ticket}: the weight of {twice} is given twice.', { ticket, twice }),
       )
     return {
       number: ticket,
@@ -176,8 +187,8 @@ async function recordOf(
       'twice',
       'calibrate',
       calibratedTwice,
-      'each group once',
-      `${calibratedTwice} is to be calibrated twice.`,
+      phrase('each group once'),
+      phrase('{calibratedTwice} is to be calibrated twice.', { calibratedTwice }),
     )
   const calibrations = calibrate.map(({ unit, group }): CalibrationRecord => {
     const { id, unit_id } = groupOf(unit, group)
@@ -197,9 +208,11 @@ async function recordOf(
         'too-few-points',
         'calibrate',
         key,
-        'two tickets or more with its weight and its pressure',
-        `${key} has ${points.length === 1 ? 'one ticket' : 'no ticket'} with both its weight and its pressure: ` +
-          'a line needs two loads or more.',
+        phrase('two tickets or more with its weight and its pressure'),
+        phrase(
+          '{key} has {points, plural, one {one ticket} other {no ticket}} with both its weight and its pressure: a line needs two loads or more.',
+          { key, points: points.length },
+        ),
       )
     return { unitId: unit_id, groupId: id, name: key, calibratedAt, points }
   })
@@ -209,15 +222,15 @@ async function recordOf(
       'exists',
       'calibrate',
       standing,
-      'a time without a valid calibration',
-      `${standing} already has a valid calibration of that very time; void it first.`,
+      phrase('a time without a valid calibration'),
+      phrase('{standing} already has a valid calibration of that very time; void it first.', { standing }),
     )
   return {
     scale,
     unitIds,
     tickets: records,
     readings: readings.map((reading) =>
-      readingOf(reading, reading.driver, instantOf('takenAt', 'Reading', reading.takenAt)),
+      readingOf(reading, reading.driver, instantOf('takenAt', phrase('Reading'), reading.takenAt)),
     ),
     calibrations,
   }
@@ -284,11 +297,15 @@ async function calibrateRecorded(store: Store, { unit, group, readings, by }: Ca
       'no-such-group',
       'group',
       name,
-      'a group with a circuit',
-      `There is no group ${group} with a circuit on ${unit}.`,
+      phrase('a group with a circuit'),
+      phrase('There is no group {group} with a circuit on {unit}.', { group, unit }),
     )
   const made = recordedCalibration(history, readings)
-  if (!made.ok) throw refusal({ ...made.problem, message: `${made.problem.message} Nothing was saved.` })
+  if (!made.ok)
+    throw refusal({
+      ...made.problem,
+      message: phrase('{message} Nothing was saved.', { message: made.problem.message }),
+    })
   const calibration = made.value
   const rules = await readHouseRules(store.db)
   const line = calibrateGroup(history, calibration, (id) => source.scales.get(id), rules)
@@ -343,11 +360,16 @@ export const weighInHandlers = {
     onChange(async (store, input, { now }) => {
       const found = await findCalibration(store.db, input.id)
       if (!found)
-        throw new TarelineError('no-such-calibration', 'This calibration is not in the record. Nothing was changed.')
+        throw new TarelineError(
+          'no-such-calibration',
+          phrase('This calibration is not in the record. Nothing was changed.'),
+        )
       if (found.voided_at !== null)
         throw new TarelineError(
           'voided-already',
-          `${found.voided_by ?? 'Somebody'} has voided this calibration meanwhile. Nothing was changed.`,
+          phrase('{voided_by} has voided this calibration meanwhile. Nothing was changed.', {
+            voided_by: found.voided_by ?? phrase('Somebody'),
+          }),
         )
       await store.db
         .transaction()

@@ -17,6 +17,7 @@ import { readReadings } from '#core/store/weighing-slices.ts'
 import { namesDrivers } from '#core/words/house-rules.ts'
 import { liesAhead, toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 async function previewOf(
   store: Store,
@@ -37,7 +38,7 @@ async function previewOf(
 async function previewReading(store: Store, name: string): Promise<WeighPreview> {
   const places = lookUpPlaces(store)
   const [found] = readReadings(store, places, (eb) => eb('r.name', '=', name))
-  if (!found) throw new TarelineError('no-such-reading', `There is no reading ${name}.`)
+  if (!found) throw new TarelineError('no-such-reading', phrase('There is no reading {name}.', { name }))
   const { takenAt, elevationFt, temperatureF, lift, pressures, ticket } = found
   return previewOf(store, found.unitIds, places, {
     reading: name,
@@ -61,8 +62,10 @@ async function saveReading(store: Store, input: SaveReadingInput, now: number): 
       code: 'in-the-future',
       field: 'takenAt',
       value: input.takenAt,
-      accepted: 'a time up to now',
-      message: `${input.takenAt} lies ahead. A reading is saved with the time at which it was taken.`,
+      accepted: phrase('a time up to now'),
+      message: phrase('{takenAt} lies ahead. A reading is saved with the time at which it was taken.', {
+        takenAt: input.takenAt,
+      }),
     })
   }
   const unitIds = inCouplingOrder(await findUnits(store, input.units), lookUpPlaces(store))

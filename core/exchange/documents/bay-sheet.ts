@@ -12,6 +12,7 @@ import type { StoredValue } from '#core/words/change.ts'
 import { dayOf } from '#core/words/day.ts'
 import { type Measure, type MeasureSet, typedText } from '#core/words/measures.ts'
 import { type RecordField, fieldsOf } from '#core/words/record-fields.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** One circuit as the bay needs it: the sensor that sits there, if one does, and what of its installation is known. */
 export interface BayCircuit {
@@ -52,7 +53,7 @@ function block({ group, circuit, serial, about, facts }: BayCircuit): Content {
         columns: [
           { text: `${group}, ${circuit}`, style: 'heading' },
           {
-            text: serial === null ? 'Sensor: ______________________' : `Sensor ${serial}`,
+            text: serial === null ? phrase('Sensor: ______________________') : phrase('Sensor {serial}', { serial }),
             bold: true,
             alignment: 'right',
           },
@@ -81,7 +82,10 @@ function block({ group, circuit, serial, about, facts }: BayCircuit): Content {
  */
 function baySheetDefinition({ unit, about, asOf, file, circuits }: BaySheet): TDocumentDefinitions {
   return {
-    ...printedPage(`Bay sheet of unit ${unit}, ${asOf}`, `${file} · printed ${asOf}`),
+    ...printedPage(
+      phrase('Bay sheet of unit {unit}, {asOf}', { unit, asOf }),
+      phrase('{file} · printed {asOf}', { file, asOf }),
+    ),
     pageMargins: [40, 36, 40, 44],
     defaultStyle: { font: 'Roboto', fontSize: 10, color: ink, lineHeight: 1.1 },
     styles: {
@@ -92,8 +96,13 @@ function baySheetDefinition({ unit, about, asOf, file, circuits }: BaySheet): TD
     content: [
       {
         columns: [
-          { text: `Unit ${unit}`, style: 'title', width: 'auto' },
-          { text: 'Bay sheet: sensors and their installation', alignment: 'right', color: quiet, margin: [0, 6, 0, 0] },
+          { text: phrase('Unit {unit}', { unit }), style: 'title', width: 'auto' },
+          {
+            text: phrase('Bay sheet: sensors and their installation'),
+            alignment: 'right',
+            color: quiet,
+            margin: [0, 6, 0, 0],
+          },
         ],
       },
       { text: about, color: quiet, margin: [0, 0, 0, 6] },
@@ -101,14 +110,24 @@ function baySheetDefinition({ unit, about, asOf, file, circuits }: BaySheet): TD
         table: {
           widths: ['*'],
           body: [
-            [{ stack: [{ text: 'Cautions', bold: true, margin: [0, 0, 0, 2] }, { ul: [...cautions] }], fontSize: 9 }],
+            [
+              {
+                stack: [{ text: phrase('Cautions'), bold: true, margin: [0, 0, 0, 2] }, { ul: [...cautions] }],
+                fontSize: 9,
+              },
+            ],
           ],
         },
         margin: [0, 0, 0, 12],
       },
-      ...(circuits.length === 0 ? [{ text: 'No circuit of this unit is recorded.' } as Content] : circuits.map(block)),
+      ...(circuits.length === 0
+        ? [{ text: phrase('No circuit of this unit is recorded.') } as Content]
+        : circuits.map(block)),
       {
-        text: `Done by ${'_'.repeat(30)}     Date ${'_'.repeat(20)}     Entered by ${'_'.repeat(20)}`,
+        text: phrase('Done by {repeat}     Date {repeat2}     Entered by {repeat2}', {
+          repeat: '_'.repeat(30),
+          repeat2: '_'.repeat(20),
+        }),
         margin: [0, 10, 0, 0],
       },
     ],
@@ -119,7 +138,7 @@ const withSymbol = (value: number, measure: Measure): string => `${typedText(val
 
 function textOf(field: RecordField, value: StoredValue, set: MeasureSet): string | null {
   if (value === null) return null
-  if (field.type === 'moment') return `${String(value).slice(0, 16).replace('T', ' ')} UTC`
+  if (field.type === 'moment') return phrase('{value} UTC', { value: String(value).slice(0, 16).replace('T', ' ') })
   return (field.type === 'number' || field.type === 'whole') && field.measure
     ? withSymbol(Number(value), set[field.measure])
     : String(value)
@@ -141,8 +160,10 @@ export async function makeBaySheet(store: Store, number: string, at: number): Pr
         const about = mount
           ? [
               mount.reference,
-              mount.range_psi === null ? '' : `range ${withSymbol(mount.range_psi, set.pressure)}`,
-              mount.cell === null ? '' : `cell ${mount.cell}`,
+              mount.range_psi === null
+                ? ''
+                : phrase('range {range_psi}', { range_psi: withSymbol(mount.range_psi, set.pressure) }),
+              mount.cell === null ? '' : phrase('cell {cell}', { cell: mount.cell }),
             ]
               .filter(Boolean)
               .join(' · ')
@@ -162,7 +183,7 @@ export async function makeBaySheet(store: Store, number: string, at: number): Pr
   const about = [
     unit.kind,
     [unit.make, unit.model, unit.model_year].filter((part) => part !== null).join(' '),
-    unit.yard === null ? '' : `yard ${unit.yard}`,
+    unit.yard === null ? '' : phrase('yard {yard}', { yard: unit.yard }),
   ]
     .filter(Boolean)
     .join(' · ')

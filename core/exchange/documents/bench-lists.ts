@@ -4,6 +4,7 @@ import { cautions } from '#core/bench/steps.ts'
 import { csvRow } from '#core/exchange/csv-records.ts'
 import { addDays, storedDay } from '#core/words/day.ts'
 import { asText } from '#core/words/text.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** One thing to do, as the shop's documents say it. Days are YYYY-MM-DD. */
 export interface SheetItem {
@@ -48,11 +49,17 @@ const nameOf = ({ unit, items }: SheetVisit): string =>
 function descriptionOf({ items, lateDays, dueOn, minutes }: SheetVisit): string {
   const work = items.flatMap((item) => [
     `- ${[seatOf(item), item.what].filter((text) => text !== '').join(': ')} (due ${item.dueOn})`,
-    `  Why: ${item.why}`,
-    `  Next: ${item.next}`,
+    phrase('  Why: {why}', { why: item.why }),
+    phrase('  Next: {next}', { next: item.next }),
   ])
   return [
-    `${minutes} minutes of work${lateDays > 0 ? `; was due on ${dueOn}, ${lateDays} days late` : `, due on ${dueOn}`}.`,
+    phrase('{minutes} minutes of work{lateDays}.', {
+      minutes,
+      lateDays:
+        lateDays > 0
+          ? phrase('; was due on {dueOn}, {lateDays} days late', { dueOn, lateDays })
+          : phrase(', due on {dueOn}', { dueOn }),
+    }),
     ...work,
     '',
     ...cautions,
@@ -65,8 +72,8 @@ function descriptionOf({ items, lateDays, dueOn, minutes }: SheetVisit): string 
  */
 export function benchCalendar(visits: readonly SheetVisit[], madeAt: number): string {
   const calendar = ical({
-    name: 'Shop Bench',
-    prodId: { company: 'Tareline', product: 'Shop Bench', language: 'EN' },
+    name: phrase('Shop Bench'),
+    prodId: { company: 'Tareline', product: phrase('Shop Bench'), language: 'EN' },
     method: ICalCalendarMethod.PUBLISH,
   })
   for (const visit of visits) {
@@ -78,10 +85,13 @@ export function benchCalendar(visits: readonly SheetVisit[], madeAt: number): st
       start: new Date(visit.day),
       // The end of an all-day event is the day after its last.
       end: new Date(addDays(storedDay(visit.untilDay), 1)),
-      summary: `Unit ${visit.unit}: ${visit.items
-        .map(({ kind }) => kind)
-        .filter((kind, at, all) => all.indexOf(kind) === at)
-        .join(', ')}`,
+      summary: phrase('Unit {unit}: {items}', {
+        unit: visit.unit,
+        items: visit.items
+          .map(({ kind }) => kind)
+          .filter((kind, at, all) => all.indexOf(kind) === at)
+          .join(', '),
+      }),
       description: descriptionOf(visit),
       transparency: ICalEventTransparency.TRANSPARENT,
       ...(visit.yard === null ? {} : { location: visit.yard }),

@@ -19,7 +19,8 @@ import { type Say, sayOfRules } from '#core/words/say.ts'
 import { sayNoLoad } from '#core/words/sentences/load-to.ts'
 import { provisionalWords } from '#core/words/sentences/two-weights.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
-import { count } from '#core/words/text.ts'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** One unit's card. */
 export interface CabCard {
@@ -133,7 +134,7 @@ function facts(
   const lines: Content[] = [
     {
       text: [
-        { text: 'Limit ', color: quiet },
+        { text: phrase('Limit '), color: quiet },
         { text: say.ticket(table.limitLb), bold: true },
       ],
     },
@@ -141,21 +142,25 @@ function facts(
       ? { text: sayNoLoad(table.loadTo.why, say), bold: true }
       : {
           text: [
-            { text: 'Load to at most ', color: quiet },
+            { text: phrase('Load to at most '), color: quiet },
             { text: say.loadTo(table.loadTo.psi), bold: true, fontSize: parts > 1 ? 20 : 15 },
           ],
         },
     {
-      text:
-        ('why' in table.loadTo ? 'A' : `Under the limit with ${confidencePercent} % confidence up to there; a`) +
-        ` weight at the limit is good to ${say.plusMinus(table.uLimitLb)} (95 %).`,
+      text: phrase('{value} weight at the limit is good to {uLimitLb} (95 %).', {
+        value:
+          'why' in table.loadTo
+            ? 'A'
+            : phrase('Under the limit with {confidencePercent} % confidence up to there; a', { confidencePercent }),
+        uLimitLb: say.plusMinus(table.uLimitLb),
+      }),
       color: quiet,
     },
-    ...(table.isProvisional ? [{ text: `${group.group}: ${provisionalWords}.`, bold: true }] : []),
+    ...(table.isProvisional ? [{ text: `${group.group}: ${provisionalWords()}.`, bold: true }] : []),
     {
       text: [
-        `Calibrated ${say.day(table.calibratedAt)}`,
-        ...(due === null ? [] : [`due ${due}`]),
+        phrase('Calibrated {calibratedAt}', { calibratedAt: say.day(table.calibratedAt) }),
+        ...(due === null ? [] : [phrase('due {due}', { due })]),
         ...(standing && standing.trust !== 'sound' ? [standing.trust] : []),
       ].join(' · '),
     },
@@ -163,18 +168,23 @@ function facts(
   if (table.lift !== null) {
     lines.push({
       text:
-        table.lift === 'raised' ? 'Read with the lift axle raised, then lower it.' : 'Read with the lift axle lowered.',
+        table.lift === 'raised'
+          ? phrase('Read with the lift axle raised, then lower it.')
+          : phrase('Read with the lift axle lowered.'),
       bold: true,
     })
   }
-  if (table.meanOf.length > 0) lines.push({ text: `Pressure: mean of the ${table.meanOf.join(' and ')} gauges.` })
+  if (table.meanOf.length > 0)
+    lines.push({ text: phrase('Pressure: mean of the {meanOf} gauges.', { meanOf: table.meanOf.join(' and ') }) })
   if (table.isAbsolute)
-    lines.push({ text: 'Gauge pressure. Its sensor shows absolute pressure: take the air pressure off first.' })
+    lines.push({ text: phrase('Gauge pressure. Its sensor shows absolute pressure: take the air pressure off first.') })
   if (table.steer)
     lines.push({
-      text:
-        `${table.steer.group}: estimated from this group, limit ${say.ticket(table.steer.limitLb)}, ` +
-        `good to ${say.plusMinus(Math.max(...table.steer.weightsLb.map(({ uLb }) => uLb)))}.`,
+      text: phrase('{group}: estimated from this group, limit {limitLb}, good to {max}.', {
+        group: table.steer.group,
+        limitLb: say.ticket(table.steer.limitLb),
+        max: say.plusMinus(Math.max(...table.steer.weightsLb.map(({ uLb }) => uLb))),
+      }),
       color: quiet,
     })
   return {
@@ -185,7 +195,11 @@ function facts(
 }
 
 const titleOf = ({ group, axles }: CabGroup, table: CabTable | undefined): string =>
-  `${group} (${count(axles, 'axle')})${table && table.lift !== null ? `, lift axle ${table.lift}` : ''}`
+  phrase('{group} ({axles, plural, one {# axle} other {# axles}}){table}', {
+    group,
+    axles,
+    table: table && table.lift !== null ? phrase(', lift axle {lift}', { lift: word(table.lift) }) : '',
+  })
 
 function blocksOf(group: CabGroup, card: CabCard, head: CabCardHead, size: TableSize): Content[] {
   return group.tables.map(
@@ -226,17 +240,19 @@ function cardOf(card: CabCard, head: CabCardHead, isFirst: boolean): Content {
   }
   const about = [
     card.about,
-    card.yard === null ? '' : `yard ${card.yard}`,
-    card.grossLimitLb === null ? '' : `gross limit ${say.ticket(card.grossLimitLb)}`,
+    card.yard === null ? '' : phrase('yard {yard}', { yard: card.yard }),
+    card.grossLimitLb === null
+      ? ''
+      : phrase('gross limit {grossLimitLb}', { grossLimitLb: say.ticket(card.grossLimitLb) }),
   ].filter((part) => part !== '')
   const absolute = card.groups.some(({ tables }) => tables.some(({ isAbsolute }) => isAbsolute))
   return {
     stack: [
       {
         columns: [
-          { text: `Unit ${card.unit}`, style: 'title', width: 'auto' },
+          { text: phrase('Unit {unit}', { unit: card.unit }), style: 'title', width: 'auto' },
           {
-            text: 'Cab card: from air pressure to axle weight',
+            text: phrase('Cab card: from air pressure to axle weight'),
             alignment: 'right',
             margin: [0, 6, 0, 0],
             color: quiet,
@@ -248,7 +264,7 @@ function cardOf(card: CabCard, head: CabCardHead, isFirst: boolean): Content {
       ...(blocks.length === 0
         ? [
             {
-              text: 'No axle group of this unit has a line that holds today: weigh it on a scale.',
+              text: phrase('No axle group of this unit has a line that holds today: weigh it on a scale.'),
               bold: true,
               margin: [0, 10, 0, 0],
             } as Content,
@@ -260,21 +276,26 @@ function cardOf(card: CabCard, head: CabCardHead, isFirst: boolean): Content {
       ...(absolute && card.yardAirPsi !== null
         ? [
             {
-              text:
-                `Air pressure at ${card.yard} (${say.elevation(card.yardFt ?? 0)}): ` +
-                `${say.pressure(card.yardAirPsi)}.`,
+              text: phrase('Air pressure at {yard} ({elevation}): {yardAirPsi}.', {
+                yard: card.yard,
+                elevation: say.elevation(card.yardFt ?? 0),
+                yardAirPsi: say.pressure(card.yardAirPsi),
+              }),
               margin: [0, 5, 0, 0],
             } as Content,
           ]
         : []),
       {
-        text:
-          'Read the gauges on level ground, brakes released, air built up, a minute after stopping. “close”: ' +
-          'too close to call. A load may be under on every group and over on gross or a bridge set.',
+        text: phrase(
+          'Read the gauges on level ground, brakes released, air built up, a minute after stopping. “close”: too close to call. A load may be under on every group and over on gross or a bridge set.',
+        ),
         margin: [0, 8, 0, 6],
         color: quiet,
       },
-      boxed({ fontSize: 8.5, stack: [{ text: 'Cautions', bold: true, margin: [0, 0, 0, 1] }, { ul: [...cautions] }] }),
+      boxed({
+        fontSize: 8.5,
+        stack: [{ text: phrase('Cautions'), bold: true, margin: [0, 0, 0, 1] }, { ul: [...cautions] }],
+      }),
     ],
     ...(isFirst ? {} : { pageBreak: 'before' as const }),
   }
@@ -288,8 +309,10 @@ export function cabCardDefinition(cards: readonly CabCard[], head: CabCardHead):
   const [only] = cards
   return {
     ...printedPage(
-      cards.length === 1 && only ? `Cab card of unit ${only.unit}, ${head.asOf}` : `Cab cards, ${head.asOf}`,
-      `${head.file} · printed ${head.asOf} · not legal for trade`,
+      cards.length === 1 && only
+        ? phrase('Cab card of unit {unit}, {asOf}', { unit: only.unit, asOf: head.asOf })
+        : phrase('Cab cards, {asOf}', { asOf: head.asOf }),
+      phrase('{file} · printed {asOf} · not legal for trade', { file: head.file, asOf: head.asOf }),
     ),
     pageMargins: [40, 36, 40, 40],
     defaultStyle: { font: 'Roboto', fontSize: 9, color: ink, lineHeight: 1.05 },

@@ -3,6 +3,7 @@ import { type SheetColumn, type SheetHead, makeSpreadsheet } from '#core/exchang
 import { toShown } from '#core/words/measures.ts'
 import { type Say, estimateShown, plusMinusShown } from '#core/words/say.ts'
 import { asText } from '#core/words/text.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** One row of the Heavy Log as it leaves the app. */
 export interface HeavyExportRow {
@@ -51,7 +52,11 @@ const columns: readonly Column[] = [
   { name: 'yard', of: ({ yard }) => yard },
   { name: 'limit', of: ({ kind }) => kind },
   { name: 'group', of: ({ group }) => group },
-  { name: 'axles', of: ({ set }) => (set ? `${set.firstAxle} to ${set.lastAxle}` : null) },
+  {
+    name: 'axles',
+    of: ({ set }) =>
+      set ? phrase('{firstAxle} to {lastAxle}', { firstAxle: set.firstAxle, lastAxle: set.lastAxle }) : null,
+  },
   {
     name: 'weight_lb',
     of: ({ weightLb }) => weightLb,
@@ -119,118 +124,256 @@ const plusMinus = (uLb: number | undefined, { measures }: Say) =>
   uLb === undefined ? null : plusMinusShown(uLb, measures.weight)
 
 const sheetColumns: readonly SheetColumn<HeavyExportRow>[] = [
-  { heading: 'Weighed', width: 18, meaning: 'When it was weighed', of: ({ weighedAt }) => ({ moment: weighedAt }) },
   {
-    heading: 'Combination',
+    get heading() {
+      return phrase('Weighed')
+    },
     width: 18,
-    meaning: 'The units weighed, in coupling order',
+    get meaning() {
+      return phrase('When it was weighed')
+    },
+    of: ({ weighedAt }) => ({ moment: weighedAt }),
+  },
+  {
+    get heading() {
+      return phrase('Combination')
+    },
+    width: 18,
+    get meaning() {
+      return phrase('The units weighed, in coupling order')
+    },
     of: ({ units }) => units.join(' + '),
   },
-  { heading: 'Unit', width: 10, meaning: 'Whose limit it is', of: ({ unit }) => unit },
-  { heading: 'Yard', width: 16, meaning: 'Where the unit at the head is at home', of: ({ yard }) => yard },
   {
-    heading: 'Limit of',
+    get heading() {
+      return phrase('Unit')
+    },
     width: 10,
-    meaning: 'A group of axles, the gross, or the bridge formula',
+    get meaning() {
+      return phrase('Whose limit it is')
+    },
+    of: ({ unit }) => unit,
+  },
+  {
+    get heading() {
+      return phrase('Yard')
+    },
+    width: 16,
+    get meaning() {
+      return phrase('Where the unit at the head is at home')
+    },
+    of: ({ yard }) => yard,
+  },
+  {
+    get heading() {
+      return phrase('Limit of')
+    },
+    width: 10,
+    get meaning() {
+      return phrase('A group of axles, the gross, or the bridge formula')
+    },
     of: ({ kind }) => kind,
   },
-  { heading: 'Group', width: 10, meaning: 'The axle group', of: ({ group }) => group },
   {
-    heading: 'Axles',
+    get heading() {
+      return phrase('Group')
+    },
     width: 10,
-    meaning: 'Of the bridge formula: its axles, counted from the front',
-    of: ({ set }) => (set ? `${set.firstAxle} to ${set.lastAxle}` : null),
+    get meaning() {
+      return phrase('The axle group')
+    },
+    of: ({ group }) => group,
   },
   {
-    heading: weightHeading('Weight'),
+    get heading() {
+      return phrase('Axles')
+    },
+    width: 10,
+    get meaning() {
+      return phrase('Of the bridge formula: its axles, counted from the front')
+    },
+    of: ({ set }) =>
+      set ? phrase('{firstAxle} to {lastAxle}', { firstAxle: set.firstAxle, lastAxle: set.lastAxle }) : null,
+  },
+  {
+    heading: weightHeading(phrase('Weight')),
     width: 12,
-    meaning: 'By all evidence, to the step that it can be known to',
+    get meaning() {
+      return phrase('By all evidence, to the step that it can be known to')
+    },
     of: ({ weightLb }, say) => estimate(weightLb, say),
   },
   {
     heading: weightHeading('± (95 %)'),
     width: 12,
-    meaning: 'Half-width of its 95 % interval',
+    get meaning() {
+      return phrase('Half-width of its 95 % interval')
+    },
     of: ({ uLb }, say) => plusMinus(uLb, say),
   },
   {
-    heading: weightHeading('Limit'),
+    heading: weightHeading(phrase('Limit')),
     width: 11,
-    meaning: 'The limit that it is held against',
+    get meaning() {
+      return phrase('The limit that it is held against')
+    },
     of: ({ limitLb }, { measures }) => toShown(limitLb, measures.weight),
   },
   {
-    heading: weightHeading('Over'),
+    heading: weightHeading(phrase('Over')),
     width: 11,
-    meaning: 'Weight less limit; below zero: under it, and too close to call',
+    get meaning() {
+      return phrase('Weight less limit; below zero: under it, and too close to call')
+    },
     of: ({ overLb }, say) => estimate(overLb, say),
   },
   {
-    heading: 'Chance of being over',
+    get heading() {
+      return phrase('Chance of being over')
+    },
     width: 12,
-    meaning: 'Probability that the true weight is over the limit, 0 to 1',
+    get meaning() {
+      return phrase('Probability that the true weight is over the limit, 0 to 1')
+    },
     of: ({ pOver }) => Number(pOver.toFixed(3)),
     format: '0.000',
   },
   {
-    heading: 'Verdict',
+    get heading() {
+      return phrase('Verdict')
+    },
     width: 16,
-    meaning: 'over, too close to call, or under, at the House Rules’ confidence',
+    get meaning() {
+      return phrase('over, too close to call, or under, at the House Rules’ confidence')
+    },
     of: ({ verdict }) => verdict,
   },
   {
-    heading: weightHeading('By the line'),
+    heading: weightHeading(phrase('By the line')),
     width: 12,
-    meaning: 'What the lines in use read: what the driver’s card said',
+    get meaning() {
+      return phrase('What the lines in use read: what the driver’s card said')
+    },
     of: ({ byLine }, say) => estimate(byLine?.weightLb, say),
   },
   {
-    heading: weightHeading('± by the line (95 %)'),
+    heading: weightHeading(phrase('± by the line (95 %)')),
     width: 12,
-    meaning: 'Half-width of its 95 % interval',
+    get meaning() {
+      return phrase('Half-width of its 95 % interval')
+    },
     of: ({ byLine }, say) => plusMinus(byLine?.uLb, say),
   },
   {
-    heading: 'Verdict by the line',
+    get heading() {
+      return phrase('Verdict by the line')
+    },
     width: 16,
-    meaning: 'The verdict of that weight',
+    get meaning() {
+      return phrase('The verdict of that weight')
+    },
     of: ({ byLine }) => byLine?.verdict ?? null,
   },
   {
-    heading: 'Verdict said before',
+    get heading() {
+      return phrase('Verdict said before')
+    },
     width: 16,
-    meaning: 'What was said first, where it is no longer held',
+    get meaning() {
+      return phrase('What was said first, where it is no longer held')
+    },
     of: ({ lookBack }) => lookBack?.verdict ?? null,
   },
   {
-    heading: 'Because',
+    get heading() {
+      return phrase('Because')
+    },
     width: 40,
-    meaning: 'Why it is no longer held',
+    get meaning() {
+      return phrase('Why it is no longer held')
+    },
     of: ({ lookBack }) => lookBack?.because ?? null,
   },
   {
-    heading: 'Provisional',
+    get heading() {
+      return phrase('Provisional')
+    },
     width: 11,
-    meaning: 'yes: a line that recorded work has broken has a part in it',
+    get meaning() {
+      return phrase('yes: a line that recorded work has broken has a part in it')
+    },
     of: ({ provisional }) => (provisional ? 'yes' : 'no'),
   },
   {
-    heading: 'Weighed by',
+    get heading() {
+      return phrase('Weighed by')
+    },
     width: 11,
-    meaning: 'ticket: a certified scale; onboard: a pressure',
+    get meaning() {
+      return phrase('ticket: a certified scale; onboard: a pressure')
+    },
     of: ({ source }) => source,
   },
   {
-    heading: 'Ticket decides',
+    get heading() {
+      return phrase('Ticket decides')
+    },
     width: 13,
-    meaning: 'yes: a ticket of the same weighing decides about it',
+    get meaning() {
+      return phrase('yes: a ticket of the same weighing decides about it')
+    },
     of: ({ superseded }) => (superseded ? 'yes' : 'no'),
   },
-  { heading: 'Reading', width: 14, meaning: 'The reading of an onboard weight', of: ({ reading }) => reading },
-  { heading: 'Scale', width: 18, meaning: 'The scale of the ticket', of: ({ scale }) => scale },
-  { heading: 'Ticket', width: 10, meaning: 'Its number', of: ({ ticket }) => ticket },
-  { heading: 'Driver', width: 16, meaning: 'Who drove, where the record says so', of: ({ driver }) => driver },
-  { heading: 'Driver’s note', width: 40, meaning: 'What the driver said of it', of: ({ note }) => note },
+  {
+    get heading() {
+      return phrase('Reading')
+    },
+    width: 14,
+    get meaning() {
+      return phrase('The reading of an onboard weight')
+    },
+    of: ({ reading }) => reading,
+  },
+  {
+    get heading() {
+      return phrase('Scale')
+    },
+    width: 18,
+    get meaning() {
+      return phrase('The scale of the ticket')
+    },
+    of: ({ scale }) => scale,
+  },
+  {
+    get heading() {
+      return phrase('Ticket')
+    },
+    width: 10,
+    get meaning() {
+      return phrase('Its number')
+    },
+    of: ({ ticket }) => ticket,
+  },
+  {
+    get heading() {
+      return phrase('Driver')
+    },
+    width: 16,
+    get meaning() {
+      return phrase('Who drove, where the record says so')
+    },
+    of: ({ driver }) => driver,
+  },
+  {
+    get heading() {
+      return phrase('Driver’s note')
+    },
+    width: 40,
+    get meaning() {
+      return phrase('What the driver said of it')
+    },
+    of: ({ note }) => note,
+  },
 ]
 
 /** The log as a spreadsheet, in the measures in use. */

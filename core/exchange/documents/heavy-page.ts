@@ -4,7 +4,7 @@ import { ink, printedPage, quiet, ruledRows } from '#core/exchange/documents/pri
 import { fromStoredInstant } from '#core/words/instant.ts'
 import type { Say } from '#core/words/say.ts'
 import { sayThenNow } from '#core/words/sentences/look-back.ts'
-import { count } from '#core/words/text.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 export interface HeavyPageHead {
   readonly title: string
@@ -14,11 +14,14 @@ export interface HeavyPageHead {
 }
 
 const subject = ({ kind, group, set }: HeavyExportRow): string =>
-  set ? `axles ${set.firstAxle} to ${set.lastAxle}` : (group ?? kind)
+  set
+    ? phrase('axles {firstAxle} to {lastAxle}', { firstAxle: set.firstAxle, lastAxle: set.lastAxle })
+    : (group ?? kind)
 
 function cells(row: HeavyExportRow, say: Say): TableCell[] {
   const { weighedAt, units, unit, weightLb, uLb, limitLb, verdict, lookBack, reading, ticket, scale } = row
-  const record = reading === null ? `ticket ${ticket}, ${scale}` : `reading ${reading}`
+  const record =
+    reading === null ? phrase('ticket {ticket}, {scale}', { ticket, scale }) : phrase('reading {reading}', { reading })
   return [
     say.day(fromStoredInstant(weighedAt)),
     units.join(' + '),
@@ -42,9 +45,15 @@ export function heavyPageDefinition(
   { title, asOf, file }: HeavyPageHead,
   say: Say,
 ): TDocumentDefinitions {
-  const head = ['Day', 'Units', 'What', `Weight, ${say.measures.weight.symbol}`, 'Limit', 'Verdict', 'By'].map(
-    (text): TableCell => ({ text, bold: true }),
-  )
+  const head = [
+    phrase('Day'),
+    phrase('Units'),
+    phrase('What'),
+    phrase('Weight, {weightSymbol}', { weightSymbol: say.measures.weight.symbol }),
+    phrase('Limit'),
+    phrase('Verdict'),
+    phrase('By'),
+  ].map((text): TableCell => ({ text, bold: true }))
   const table: Content = {
     table: {
       headerRows: 1,
@@ -55,7 +64,7 @@ export function heavyPageDefinition(
     layout: ruledRows((i) => (i <= 1 ? 0.8 : 0.3)),
   }
   return {
-    ...printedPage(`${title}, ${asOf}`, `${file} · as of ${asOf}`),
+    ...printedPage(`${title}, ${asOf}`, phrase('{file} · as of {asOf}', { file, asOf })),
     pageOrientation: 'landscape',
     pageMargins: [40, 40, 40, 46],
     defaultStyle: { font: 'Roboto', fontSize: 8.5, color: ink, lineHeight: 1.1 },
@@ -63,9 +72,10 @@ export function heavyPageDefinition(
     content: [
       { text: title, style: 'title' },
       {
-        text:
-          `${count(rows.length, 'weight')}, newest last, each with its 95 % interval. Onboard weights are not legal ` +
-          'for trade; the certified scale and the local authority decide.',
+        text: phrase(
+          '{rows, plural, one {# weight} other {# weights}}, newest last, each with its 95 % interval. Onboard weights are not legal for trade; the certified scale and the local authority decide.',
+          { rows: rows.length },
+        ),
         color: quiet,
         margin: [0, 2, 0, 8],
       },

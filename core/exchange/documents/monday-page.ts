@@ -5,7 +5,8 @@ import { expanded } from '#core/words/coverage.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
 import type { Say } from '#core/words/say.ts'
 import { sayThenNow } from '#core/words/sentences/look-back.ts'
-import { count } from '#core/words/text.ts'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 interface MondayHead {
   /** YYYY-MM-DD. */
@@ -31,7 +32,7 @@ const bold = (text: string): TableCell => ({ text, bold: true })
 
 const earlierCell = (row: MondayRow['before']): TableCell =>
   row === null
-    ? { text: 'not weighed', color: quiet, alignment: 'right' }
+    ? { text: phrase('not weighed'), color: quiet, alignment: 'right' }
     : { stack: [rateText(row), { text: row.change, color: quiet }], alignment: 'right' }
 
 const rowCells = (row: MondayRow, unnamed: string): TableCell[] => [
@@ -62,7 +63,15 @@ function part(
   unnamed: string,
 ): Content[] {
   if (list.rows.length === 0) return [heading(title), { text: none, color: quiet }]
-  const heads = ['', 'Weighed', 'Over', 'Rate, %', 'Against the fleet', before, yearBefore]
+  const heads = [
+    '',
+    phrase('Weighed'),
+    phrase('Over'),
+    phrase('Rate, %'),
+    phrase('Against the fleet'),
+    before,
+    yearBefore,
+  ]
   return [
     heading(title),
     {
@@ -75,7 +84,12 @@ function part(
       layout: ruledRows((i) => (i <= 1 ? 0.8 : 0.3)),
     },
     ...(list.total > list.rows.length
-      ? [{ text: `The first ${list.rows.length} of ${list.total}`, color: quiet } as Content]
+      ? [
+          {
+            text: phrase('The first {rows} of {total}', { rows: list.rows.length, total: list.total }),
+            color: quiet,
+          } as Content,
+        ]
       : []),
   ]
 }
@@ -84,9 +98,9 @@ function part(
 export function mondayPageDefinition(page: MondayPage, { asOf, file }: MondayHead, say: Say): TDocumentDefinitions {
   const { month, fleet, units, yards, drivers, before, yearBefore } = page
   const lookBack = firstOf(page.lookBack, most.changed)
-  const title = `Who ran heavy in ${month}`
+  const title = phrase('Who ran heavy in {month}', { month })
   return {
-    ...printedPage(`${title}, ${asOf}`, `${file} · as of ${asOf}`),
+    ...printedPage(`${title}, ${asOf}`, phrase('{file} · as of {asOf}', { file, asOf })),
     pageMargins: [36, 32, 36, 42],
     defaultStyle: { font: 'Roboto', fontSize: 8, color: ink, lineHeight: 1.05 },
     styles: {
@@ -99,32 +113,54 @@ export function mondayPageDefinition(page: MondayPage, { asOf, file }: MondayHea
       {
         text:
           fleet === null
-            ? 'Nothing was weighed in this month.'
-            : `The fleet: ${fleet.over} of ${count(fleet.weighings, 'weighing')} over a limit, ${rateText(fleet)} ` +
-              `points; ${before}: ${fleet.before ? `${rateText(fleet.before)}, ${fleet.before.change}` : 'not weighed'}; ` +
-              `${yearBefore}: ${fleet.yearBefore ? `${rateText(fleet.yearBefore)}, ${fleet.yearBefore.change}` : 'not weighed'}.`,
+            ? phrase('Nothing was weighed in this month.')
+            : phrase(
+                'The fleet: {over} of {weighings, plural, one {# weighing} other {# weighings}} over a limit, {fleet} points; {before}: {before2}; {yearBefore}: {yearBefore2}.',
+                {
+                  over: fleet.over,
+                  weighings: fleet.weighings,
+                  fleet: rateText(fleet),
+                  before,
+                  before2: fleet.before
+                    ? `${rateText(fleet.before)}, ${word(fleet.before.change)}`
+                    : phrase('not weighed'),
+                  yearBefore,
+                  yearBefore2: fleet.yearBefore
+                    ? `${rateText(fleet.yearBefore)}, ${word(fleet.yearBefore.change)}`
+                    : phrase('not weighed'),
+                },
+              ),
         margin: [0, 2, 0, 0],
       },
       {
-        text:
-          'Rates are drawn towards the fleet’s of their month and stand with their 95 % interval. The lane of loading ' +
-          'is not in the record, so lanes are not told apart.',
+        text: phrase(
+          'Rates are drawn towards the fleet’s of their month and stand with their 95 % interval. The lane of loading is not in the record, so lanes are not told apart.',
+        ),
         color: quiet,
       },
-      ...part('By unit at the head', 'No unit was weighed.', firstOf(units, most.units), page, 'no unit'),
+      ...part(
+        phrase('By unit at the head'),
+        phrase('No unit was weighed.'),
+        firstOf(units, most.units),
+        page,
+        phrase('no unit'),
+      ),
       ...(drivers === null
-        ? [heading('By driver'), { text: 'The House Rules keep drivers’ names off papers.', color: quiet } as Content]
+        ? [
+            heading(phrase('By driver')),
+            { text: phrase('The House Rules keep drivers’ names off papers.'), color: quiet } as Content,
+          ]
         : part(
-            'By driver',
-            'No ticket and no reading of this month names a driver.',
+            phrase('By driver'),
+            phrase('No ticket and no reading of this month names a driver.'),
             firstOf(drivers, most.drivers),
             page,
-            'not named',
+            phrase('not named'),
           )),
-      ...part('By yard', 'No unit was weighed.', firstOf(yards, most.yards), page, 'no yard'),
-      heading('Loads that are judged otherwise by now'),
+      ...part(phrase('By yard'), phrase('No unit was weighed.'), firstOf(yards, most.yards), page, phrase('no yard')),
+      heading(phrase('Loads that are judged otherwise by now')),
       lookBack.rows.length === 0
-        ? { text: 'No verdict of this month has changed.', color: quiet }
+        ? { text: phrase('No verdict of this month has changed.'), color: quiet }
         : {
             ul: lookBack.rows.map(
               ({ weighedAt, units: own, lookBack: said, verdict }) =>
@@ -133,10 +169,15 @@ export function mondayPageDefinition(page: MondayPage, { asOf, file }: MondayHea
             ),
           },
       ...(lookBack.total > lookBack.rows.length
-        ? [{ text: `and ${lookBack.total - lookBack.rows.length} more in the Heavy Log`, color: quiet } as Content]
+        ? [
+            {
+              text: phrase('and {total} more in the Heavy Log', { total: lookBack.total - lookBack.rows.length }),
+              color: quiet,
+            } as Content,
+          ]
         : []),
       {
-        text: 'Onboard weights are not legal for trade; the certified scale and the local authority decide.',
+        text: phrase('Onboard weights are not legal for trade; the certified scale and the local authority decide.'),
         color: quiet,
         margin: [0, 8, 0, 0],
       },

@@ -2,7 +2,8 @@ import type { TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
 import writeXlsxFile from 'write-excel-file/node'
 import { csvRow } from '#core/exchange/csv-records.ts'
 import { ink, printedPage, quiet, ruledRows } from '#core/exchange/documents/printed-page.ts'
-import { asText, count, money } from '#core/words/text.ts'
+import { asText, money } from '#core/words/text.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** How many cells are needed: expected, and the range that holds it in eight cases of ten. */
 interface Need {
@@ -34,8 +35,8 @@ export interface Order {
 /** Months that are ordered for. */
 const monthsOf = ({ months, through }: Order): readonly string[] => months.slice(0, months.indexOf(through) + 1)
 
-const yardText = (yard: string | null) => yard ?? 'no yard'
-const cellText = (cell: string | null) => cell ?? 'unknown type'
+const yardText = (yard: string | null) => yard ?? phrase('no yard')
+const cellText = (cell: string | null) => cell ?? phrase('unknown type')
 const tenth = (value: number) => Number(value.toFixed(1))
 
 type Column = readonly [name: string, width: number, of: (row: OrderRow) => string | number | null, format?: string]
@@ -82,7 +83,7 @@ export async function orderSpreadsheet(order: Order): Promise<Uint8Array<ArrayBu
   return new Uint8Array(
     await writeXlsxFile([head, ...body], {
       columns: columns.map(([, width]) => ({ width })),
-      sheet: 'Cells to order',
+      sheet: phrase('Cells to order'),
       stickyRowsCount: 1,
     }).toBuffer(),
   )
@@ -97,25 +98,27 @@ const heading = (text: string, right = true): TableCell => ({ text, bold: true, 
 
 /** The order to print: what to buy for each yard, and what it comes to. asOf: YYYY-MM-DD. */
 export function orderDefinition(order: Order, { asOf, file }: { asOf: string; file: string }): TDocumentDefinitions {
-  const title = `Cells to order through ${order.through}`
+  const title = phrase('Cells to order through {through}', { through: order.through })
   const total = order.rows.reduce((sum, { toOrder }) => sum + toOrder, 0)
   const body: TableCell[][] = [
     [
-      heading('Yard', false),
-      heading('Cell', false),
-      ...['In service', 'Needed', 'On hand', 'To order', 'Cost'].map((text) => heading(text)),
+      heading(phrase('Yard'), false),
+      heading(phrase('Cell'), false),
+      ...[phrase('In service'), phrase('Needed'), phrase('On hand'), phrase('To order'), phrase('Cost')].map((text) =>
+        heading(text),
+      ),
     ],
     ...order.rows.map(({ yard, cell, cells, need, onHand, toOrder, dollars }): TableCell[] => [
       yardText(yard),
       cellText(cell),
       figure(String(cells)),
       figure(range(need)),
-      figure(onHand === null ? 'not counted' : String(onHand)),
+      figure(onHand === null ? phrase('not counted') : String(onHand)),
       figure(String(toOrder), true),
       figure(money(dollars)),
     ]),
     [
-      { text: 'All', colSpan: 5, bold: true },
+      { text: phrase('All'), colSpan: 5, bold: true },
       '',
       '',
       '',
@@ -125,7 +128,7 @@ export function orderDefinition(order: Order, { asOf, file }: { asOf: string; fi
     ],
   ]
   return {
-    ...printedPage(`${title}, ${asOf}`, `${file} · as of ${asOf}`),
+    ...printedPage(`${title}, ${asOf}`, phrase('{file} · as of {asOf}', { file, asOf })),
     pageMargins: [40, 46, 40, 46],
     defaultStyle: { font: 'Roboto', fontSize: 9, color: ink, lineHeight: 1.1 },
     styles: { title: { fontSize: 16, bold: true }, small: { fontSize: 8, color: quiet } },
@@ -134,9 +137,11 @@ export function orderDefinition(order: Order, { asOf, file }: { asOf: string; fi
       {
         text:
           order.rows.length === 0
-            ? 'No sensor’s cell is in service, and none lies in stock.'
-            : `${count(total, 'cell')}, ${money(order.dollars)}. Needed: what is expected, and the range that holds it ` +
-              'in eight cases of ten; the order covers its high end, less what is on hand.',
+            ? phrase('No sensor’s cell is in service, and none lies in stock.')
+            : phrase(
+                '{total, plural, one {# cell} other {# cells}}, {dollars}. Needed: what is expected, and the range that holds it in eight cases of ten; the order covers its high end, less what is on hand.',
+                { total, dollars: money(order.dollars) },
+              ),
         margin: [0, 2, 0, 8],
         color: quiet,
       },
@@ -149,7 +154,7 @@ export function orderDefinition(order: Order, { asOf, file }: { asOf: string; fi
             },
           ]),
       {
-        text: 'Keep new and used coin cells out of children’s reach: a swallowed one can kill within hours.',
+        text: phrase('Keep new and used coin cells out of children’s reach: a swallowed one can kill within hours.'),
         margin: [0, 10, 0, 0],
         color: quiet,
       },

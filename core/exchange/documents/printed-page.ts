@@ -1,4 +1,5 @@
 import type { Content, CustomTableLayout, TDocumentDefinitions } from 'pdfmake/interfaces.js'
+import { phrase } from '#core/words/phrase.ts'
 
 export const ink = '#1a1f24'
 export const quiet = '#4d5761'
@@ -11,7 +12,7 @@ export const printedPage = (title: string, foot: string): Omit<TDocumentDefiniti
   footer: (page, pages) => ({
     columns: [
       { text: foot, style: 'small' },
-      { text: pages > 1 ? `${page} of ${pages}` : '', style: 'small', alignment: 'right' },
+      { text: pages > 1 ? phrase('{page} of {pages}', { page, pages }) : '', style: 'small', alignment: 'right' },
     ],
     margin: [40, 12, 40, 0],
   }),

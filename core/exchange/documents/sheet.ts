@@ -4,7 +4,7 @@ import { ink, printedPage, quiet, ruledRows } from '#core/exchange/documents/pri
 import { localTimeOf, storedDay } from '#core/words/day.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
 import type { Say } from '#core/words/say.ts'
-import { count } from '#core/words/text.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /**
  * What a cell holds: a text, a number in the measures in use, a moment (stored instant) or a day (YYYY-MM-DD); null:
@@ -53,9 +53,12 @@ function cellOf<Row>(column: SheetColumn<Row>, row: Row, say: Say): Cell {
     : { value: wallClock(fromStoredInstant(value.moment), say.zone), type: Date, format: 'yyyy-mm-dd hh:mm' }
 }
 
-const intervalNote =
-  'What stands behind ± is the half-width of the 95 % interval: the standard uncertainty times 2 (k = 2), as on screen.'
-const tradeNote = 'Onboard weights are not legal for trade; a certified scale and the local authority decide.'
+const intervalNote = (): string =>
+  phrase(
+    'What stands behind ± is the half-width of the 95 % interval: the standard uncertainty times 2 (k = 2), as on screen.',
+  )
+const tradeNote = (): string =>
+  phrase('Onboard weights are not legal for trade; a certified scale and the local authority decide.')
 
 const bold = (value: string): Cell => ({ value, type: String, fontWeight: 'bold' })
 const plain = (value: string): Cell => ({ value, type: String, wrap: true })
@@ -64,12 +67,18 @@ const plain = (value: string): Cell => ({ value, type: String, wrap: true })
 function aboutRows<Row>(columns: readonly SheetColumn<Row>[], head: SheetHead, say: Say): SheetRow[] {
   return [
     [bold(head.title)],
-    [plain('Fleet file'), plain(head.file)],
-    [plain('As of'), { value: new Date(`${head.asOf}T00:00Z`), type: Date, format: 'yyyy-mm-dd', align: 'left' }],
-    [plain('Days and times'), plain(`those of the fleet’s clocks, in the time zone ${say.zone}`)],
-    ...[...head.notes, intervalNote, tradeNote].map((note): SheetRow => [null, plain(note)]),
+    [plain(phrase('Fleet file')), plain(head.file)],
+    [
+      plain(phrase('As of')),
+      { value: new Date(`${head.asOf}T00:00Z`), type: Date, format: 'yyyy-mm-dd', align: 'left' },
+    ],
+    [
+      plain(phrase('Days and times')),
+      plain(phrase('those of the fleet’s clocks, in the time zone {zone}', { zone: say.zone })),
+    ],
+    ...[...head.notes, intervalNote(), tradeNote()].map((note): SheetRow => [null, plain(note)]),
     [],
-    [bold('Column'), bold('What it means')],
+    [bold(phrase('Column')), bold(phrase('What it means'))],
     ...columns.map((column): SheetRow => [plain(headingOf(column, say)), plain(column.meaning)]),
   ]
 }
@@ -98,7 +107,11 @@ export async function makeSpreadsheet<Row>(
         columns: columns.map(({ width }) => ({ width })),
         stickyRowsCount: 1,
       },
-      { sheet: 'What the columns mean', data: aboutRows(columns, head, say), columns: [{ width: 26 }, { width: 90 }] },
+      {
+        sheet: phrase('What the columns mean'),
+        data: aboutRows(columns, head, say),
+        columns: [{ width: 26 }, { width: 90 }],
+      },
     ]).toBuffer(),
   )
 }
@@ -138,7 +151,7 @@ export function sheetPageDefinition<Row>(
     layout: ruledRows((i) => (i <= 1 ? 0.8 : 0.3)),
   }
   return {
-    ...printedPage(`${title}, ${asOf}`, `${file} · as of ${asOf}`),
+    ...printedPage(`${title}, ${asOf}`, phrase('{file} · as of {asOf}', { file, asOf })),
     pageOrientation: 'landscape',
     pageMargins: [36, 36, 36, 44],
     defaultStyle: { font: 'Roboto', fontSize: 8.5, color: ink, lineHeight: 1.1 },
@@ -146,7 +159,9 @@ export function sheetPageDefinition<Row>(
     content: [
       { text: `${title}, ${asOf}`, style: 'title' },
       {
-        text: [count(rows.length, 'row'), ...notes, tradeNote].join('. ').replaceAll('..', '.'),
+        text: [phrase('{rows, plural, one {# row} other {# rows}}', { rows: rows.length }), ...notes, tradeNote()]
+          .join('. ')
+          .replaceAll('..', '.'),
         color: quiet,
         margin: [0, 2, 0, 8],
       },

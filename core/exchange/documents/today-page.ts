@@ -8,7 +8,8 @@ import { trustStates } from '#core/findings/finding.ts'
 import { addDays, storedDay } from '#core/words/day.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
 import type { Say } from '#core/words/say.ts'
-import { count } from '#core/words/text.ts'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 interface TodayHead {
   /** The yard it is of; null: units without one; undefined: the whole fleet. */
@@ -16,7 +17,7 @@ interface TodayHead {
   readonly file: string
 }
 
-const noYard = 'no yard'
+const noYard = (): string => phrase('no yard')
 const heading = (text: string): Content => ({ text, style: 'heading', headlineLevel: 1 })
 const bold = (text: string): TableCell => ({ text, bold: true })
 
@@ -36,22 +37,34 @@ function part(
       layout: ruledRows((i) => (i <= 1 ? 0.8 : 0.3)),
     },
     ...(total > rows.length
-      ? [{ text: `and ${count(total - rows.length, 'more', 'more')}, on the screen`, color: quiet } as Content]
+      ? [
+          {
+            text: phrase('and {total, plural, one {# more} other {# more}}, on the screen', {
+              total: total - rows.length,
+            }),
+            color: quiet,
+          } as Content,
+        ]
       : []),
   ]
 }
 
 const aboutOf = ({ unit, groups, scale, ticket }: TodayPage['untrusted']['rows'][number]): string =>
   unit === null
-    ? [ticket === null ? null : `Ticket ${ticket}`, scale === null ? null : `Scale ${scale}`].filter(Boolean).join(', ')
+    ? [
+        ticket === null ? null : phrase('Ticket {ticket}', { ticket }),
+        scale === null ? null : phrase('Scale {scale}', { scale }),
+      ]
+        .filter(Boolean)
+        .join(', ')
     : [unit, groups.join(', ')].filter(Boolean).join(' ')
 
 /** The page of a day to print, in the measures in use: what stands on the screen, the worst first. */
 export function todayPageDefinition(page: TodayPage, { yard, file }: TodayHead, say: Say): TDocumentDefinitions {
   const { day, untrusted, due, changed, weigh, groups } = page
-  const title = `Today${yard === undefined ? '' : `, ${yard ?? noYard}`}`
+  const title = phrase('Today{yard}', { yard: yard === undefined ? '' : `, ${yard ?? noYard()}` })
   return {
-    ...printedPage(`${title}, ${day}`, `${file} · as of ${day}`),
+    ...printedPage(`${title}, ${day}`, phrase('{file} · as of {day}', { file, day })),
     pageMargins: [40, 40, 40, 46],
     defaultStyle: { font: 'Roboto', fontSize: 8.5, color: ink, lineHeight: 1.1 },
     styles: {
@@ -64,13 +77,15 @@ export function todayPageDefinition(page: TodayPage, { yard, file }: TodayHead, 
     content: [
       { text: `${title}, ${day}`, style: 'title' },
       {
-        text: `Axle groups: ${trustStates.map((trust) => `${groups[trust]} ${trust}`).join(' · ')}`,
+        text: phrase('Axle groups: {trustStates}', {
+          trustStates: trustStates.map((trust) => `${groups[trust]} ${word(trust)}`).join(' · '),
+        }),
         color: quiet,
         margin: [0, 2, 0, 4],
       },
       ...part(
-        'What cannot be trusted',
-        'Nothing is found that takes trust away.',
+        phrase('What cannot be trusted'),
+        phrase('Nothing is found that takes trust away.'),
         {
           total: untrusted.total,
           rows: untrusted.rows.map((row) => [
@@ -81,52 +96,57 @@ export function todayPageDefinition(page: TodayPage, { yard, file }: TodayHead, 
             { stack: [row.message, { text: row.nextStep, color: quiet }] },
           ]),
         },
-        ['State', 'Of', 'Yard', 'Since', 'Why, and what to do'],
+        [phrase('State'), phrase('Of'), phrase('Yard'), phrase('Since'), phrase('Why, and what to do')],
         [52, 74, 56, 50, '*'],
       ),
       ...part(
-        `Lines due until ${due.until}`,
-        'No trusted line runs out.',
+        phrase('Lines due until {until}', { until: due.until }),
+        phrase('No trusted line runs out.'),
         { total: due.lines.total, rows: due.lines.rows.map((row) => [row.dueOn, row.unit, row.group, row.yard ?? '']) },
-        ['Day', 'Unit', 'Group', 'Yard'],
+        [phrase('Day'), phrase('Unit'), phrase('Group'), phrase('Yard')],
         [60, 70, '*', 120],
       ),
       ...part(
-        `Cells to swap until ${due.until}`,
-        'No cell is due.',
+        phrase('Cells to swap until {until}', { until: due.until }),
+        phrase('No cell is due.'),
         {
           total: due.cells.total,
           rows: due.cells.rows.map((row) => [
-            row.overdue ? `${row.swapBy}, past its life` : row.swapBy,
+            row.overdue ? phrase('{swapBy}, past its life', { swapBy: row.swapBy }) : row.swapBy,
             row.unit,
             [row.group, row.circuit].filter(Boolean).join(' '),
             row.serial,
             row.yard ?? '',
           ]),
         },
-        ['Swap by', 'Unit', 'Place', 'Sensor', 'Yard'],
+        [phrase('Swap by'), phrase('Unit'), phrase('Place'), phrase('Sensor'), phrase('Yard')],
         [106, 70, '*', 90, 120],
       ),
       ...part(
-        `Visits planned until ${due.until}`,
-        'No visit is planned.',
+        phrase('Visits planned until {until}', { until: due.until }),
+        phrase('No visit is planned.'),
         { total: due.visits.total, rows: due.visits.rows.map((row) => [row.on, row.unit, row.yard ?? '']) },
-        ['Day', 'Unit', 'Yard'],
+        [phrase('Day'), phrase('Unit'), phrase('Yard')],
         [60, 70, '*'],
       ),
       ...part(
-        `Changed since ${changed.since}`,
-        'The trust of no group is known to have changed.',
+        phrase('Changed since {since}', { since: changed.since }),
+        phrase('The trust of no group is known to have changed.'),
         {
           total: changed.trust.total,
-          rows: changed.trust.rows.map((row) => [row.unit, row.group, `${row.was} on ${row.on}`, bold(row.now)]),
+          rows: changed.trust.rows.map((row) => [
+            row.unit,
+            row.group,
+            phrase('{was} on {on}', { was: word(row.was), on: row.on }),
+            bold(row.now),
+          ]),
         },
-        ['Unit', 'Group', 'Was', 'Is'],
+        [phrase('Unit'), phrase('Group'), phrase('Was'), phrase('Is')],
         [70, 90, '*', 90],
       ),
       ...part(
-        'Weighings that teach most',
-        'No single weighing is worth its trip now.',
+        phrase('Weighings that teach most'),
+        phrase('No single weighing is worth its trip now.'),
         {
           total: weigh.length,
           rows: weigh.map(({ unit, scale, groups: own }) => [
@@ -136,7 +156,7 @@ export function todayPageDefinition(page: TodayPage, { yard, file }: TodayHead, 
             own[0]?.why ?? '',
           ]),
         },
-        ['Unit', 'On the scale', 'Groups and load', 'Why'],
+        [phrase('Unit'), phrase('On the scale'), phrase('Groups and load'), phrase('Why')],
         [60, 100, 130, '*'],
       ),
       {
@@ -144,10 +164,15 @@ export function todayPageDefinition(page: TodayPage, { yard, file }: TodayHead, 
         unbreakable: true,
         stack: [
           boxed({
-            stack: [{ text: 'Before working on a vehicle', bold: true, margin: [0, 0, 0, 2] }, { ul: [...cautions] }],
+            stack: [
+              { text: phrase('Before working on a vehicle'), bold: true, margin: [0, 0, 0, 2] },
+              { ul: [...cautions] },
+            ],
           }),
           {
-            text: 'Onboard weights are not legal for trade; the certified scale and the local authority decide.',
+            text: phrase(
+              'Onboard weights are not legal for trade; the certified scale and the local authority decide.',
+            ),
             color: quiet,
             margin: [0, 4, 0, 0],
           },
@@ -172,14 +197,17 @@ interface Entry {
 }
 
 const entriesOf = ({ lines, cells, visits }: DueForCalendar): Entry[] => [
-  ...lines.map(({ dueOn, group, ...unit }) => ({ ...unit, on: dueOn, what: `calibrate ${group}` })),
+  ...lines.map(({ dueOn, group, ...unit }) => ({ ...unit, on: dueOn, what: phrase('calibrate {group}', { group }) })),
   ...cells.map(({ swapBy, serial, group, unit, yard }) => ({
     unit,
     yard,
     on: swapBy,
-    what: `swap the cell of sensor ${serial}${group === null ? '' : ` on ${group}`}`,
+    what: phrase('swap the cell of sensor {serial}{group}', {
+      serial,
+      group: group === null ? '' : phrase(' on {group}', { group }),
+    }),
   })),
-  ...visits.map(({ on, ...unit }) => ({ ...unit, on, what: 'planned visit' })),
+  ...visits.map(({ on, ...unit }) => ({ ...unit, on, what: phrase('planned visit') })),
 ]
 
 /**
@@ -189,8 +217,8 @@ const entriesOf = ({ lines, cells, visits }: DueForCalendar): Entry[] => [
  */
 export function todayCalendar(due: DueForCalendar, today: string, madeAt: number): string {
   const calendar = ical({
-    name: 'Today',
-    prodId: { company: 'Tareline', product: 'Today', language: 'EN' },
+    name: phrase('Today'),
+    prodId: { company: 'Tareline', product: phrase('Today'), language: 'EN' },
     method: ICalCalendarMethod.PUBLISH,
   })
   for (const [key, entries] of Map.groupBy(entriesOf(due), ({ unit, on }) => `${unit}\n${on}`)) {
@@ -205,9 +233,12 @@ export function todayCalendar(due: DueForCalendar, today: string, madeAt: number
       start: new Date(day),
       // The end of an all-day event is the day after its last.
       end: new Date(addDays(storedDay(day), 1)),
-      summary: `Unit ${unit}: ${[...new Set(entries.map(({ what }) => what.split(' ')[0]))].join(', ')}`,
+      summary: phrase('Unit {unit}: {value}', {
+        unit,
+        value: [...new Set(entries.map(({ what }) => what.split(' ')[0]))].join(', '),
+      }),
       description: [
-        ...entries.map(({ what }) => `- ${what}${dueOn < today ? ` (was due on ${dueOn})` : ''}`),
+        ...entries.map(({ what }) => `- ${what}${dueOn < today ? phrase(' (was due on {dueOn})', { dueOn }) : ''}`),
         '',
         ...cautions,
       ].join('\n'),

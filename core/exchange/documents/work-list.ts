@@ -3,9 +3,19 @@ import { cautions, stepsOf } from '#core/bench/steps.ts'
 import { type SheetItem, type SheetVisit, seatOf } from '#core/exchange/documents/bench-lists.ts'
 import { ink, quiet, printedPage, boxed, ruledRows } from '#core/exchange/documents/printed-page.ts'
 import type { MeasureSet } from '#core/words/measures.ts'
-import { count } from '#core/words/text.ts'
+import { phrase } from '#core/words/phrase.ts'
 
-const kindNames = { cell: 'Cell', recalibration: 'Recalibration', repair: 'Repair' } as const
+const kindNames = {
+  get cell() {
+    return phrase('Cell')
+  },
+  get recalibration() {
+    return phrase('Recalibration')
+  },
+  get repair() {
+    return phrase('Repair')
+  },
+} as const
 
 /** An empty box to tick with a pen; a new one each time, since the layout writes into it. */
 const box = (): TableCell => ({
@@ -19,19 +29,21 @@ const itemRow = (item: SheetItem): TableCell[] => [
   {
     stack: [
       item.what,
-      { text: `Why: ${item.why}`, color: quiet, fontSize: 8 },
-      { text: `Next: ${item.next}`, color: quiet, fontSize: 8 },
+      { text: phrase('Why: {why}', { why: item.why }), color: quiet, fontSize: 8 },
+      { text: phrase('Next: {next}', { next: item.next }), color: quiet, fontSize: 8 },
     ],
   },
-  `due ${item.dueOn}`,
+  phrase('due {dueOn}', { dueOn: item.dueOn }),
 ]
 
 function visitBlock({ unit, minutes, dueOn, lateDays, plannedOn, day, untilDay, items }: SheetVisit): Content {
   const about = [
-    `${minutes} min`,
-    lateDays > 0 ? `was due ${dueOn}, ${count(lateDays, 'day')} late` : `due ${dueOn}`,
-    ...(plannedOn === null ? ['call in'] : ['planned visit']),
-    ...(untilDay === day ? [] : [`stays until ${untilDay}`]),
+    phrase('{minutes} min', { minutes }),
+    lateDays > 0
+      ? phrase('was due {dueOn}, {lateDays, plural, one {# day} other {# days}} late', { dueOn, lateDays })
+      : phrase('due {dueOn}', { dueOn }),
+    ...(plannedOn === null ? [phrase('call in')] : [phrase('planned visit')]),
+    ...(untilDay === day ? [] : [phrase('stays until {untilDay}', { untilDay })]),
   ]
   return {
     unbreakable: items.length <= 12,
@@ -39,7 +51,7 @@ function visitBlock({ unit, minutes, dueOn, lateDays, plannedOn, day, untilDay, 
     stack: [
       {
         columns: [
-          { text: `Unit ${unit}`, bold: true, fontSize: 11, width: 'auto' },
+          { text: phrase('Unit {unit}', { unit }), bold: true, fontSize: 11, width: 'auto' },
           { text: about.join(' · '), color: quiet, margin: [8, 1.5, 0, 0] },
         ],
       },
@@ -49,11 +61,13 @@ function visitBlock({ unit, minutes, dueOn, lateDays, plannedOn, day, untilDay, 
         margin: [0, 2, 0, 0],
       },
       {
-        text:
-          `Done on ${'_'.repeat(14)}  by ${'_'.repeat(20)}` +
-          (items.some(({ kind }) => kind === 'cell')
-            ? `  cell type, and reason: scheduled, low or dead ${'_'.repeat(30)}`
-            : ''),
+        text: phrase('Done on {repeat}  by {repeat2}{some}', {
+          repeat: '_'.repeat(14),
+          repeat2: '_'.repeat(20),
+          some: items.some(({ kind }) => kind === 'cell')
+            ? phrase('  cell type, and reason: scheduled, low or dead {repeat}', { repeat: '_'.repeat(30) })
+            : '',
+        }),
         color: quiet,
         fontSize: 7.5,
         margin: [16, 6, 0, 2],
@@ -83,7 +97,7 @@ export function workListDefinition(
   const body: Content[] = []
   let yardAndDay = ''
   for (const visit of visits) {
-    const heading = `${visit.yard ?? 'No yard'} · ${visit.day}`
+    const heading = `${visit.yard ?? phrase('No yard')} · ${visit.day}`
     if (heading !== yardAndDay) body.push({ text: heading, style: 'heading', headlineLevel: 1 })
     yardAndDay = heading
     body.push(visitBlock(visit))
@@ -94,7 +108,7 @@ export function workListDefinition(
   const cells = visits.reduce((sum, { items }) => sum + items.filter(({ kind }) => kind === 'cell').length, 0)
   const minutes = visits.reduce((sum, visit) => sum + visit.minutes, 0)
   return {
-    ...printedPage(`${title}, ${asOf}`, `${file} · as of ${asOf}`),
+    ...printedPage(`${title}, ${asOf}`, phrase('{file} · as of {asOf}', { file, asOf })),
     pageMargins: [40, 46, 40, 46],
     defaultStyle: { font: 'Roboto', fontSize: 9, color: ink, lineHeight: 1.1 },
     styles: {
@@ -110,13 +124,18 @@ export function workListDefinition(
         text:
           visits.length === 0
             ? whyEmpty
-            : `${count(visits.length, 'unit visit')} · ${count(cells, 'cell')} to take along · ` +
-              `${Math.round(minutes / 6) / 10} h of work`,
+            : phrase(
+                '{visits, plural, one {# unit visit} other {# unit visits}} · {cells, plural, one {# cell} other {# cells}} to take along · {round} h of work',
+                { visits: visits.length, cells, round: Math.round(minutes / 6) / 10 },
+              ),
         margin: [0, 2, 0, 8],
         color: quiet,
       },
       boxed({
-        stack: [{ text: 'Before working on the vehicle', bold: true, margin: [0, 0, 0, 2] }, { ul: [...cautions] }],
+        stack: [
+          { text: phrase('Before working on the vehicle'), bold: true, margin: [0, 0, 0, 2] },
+          { ul: [...cautions] },
+        ],
       }),
       ...body,
       ...kinds.map(
@@ -124,7 +143,7 @@ export function workListDefinition(
           unbreakable: true,
           margin: [0, 12, 0, 0],
           stack: [
-            { text: `${kindNames[kind]}: steps`, bold: true, margin: [0, 0, 0, 2] },
+            { text: phrase('{kind}: steps', { kind: kindNames[kind] }), bold: true, margin: [0, 0, 0, 2] },
             { ol: stepsOf(kind, measures).map(({ text }) => text) },
           ],
         }),

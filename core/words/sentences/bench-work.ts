@@ -1,6 +1,6 @@
 import type { LocalDay } from '#core/words/day.ts'
 import type { Say } from '#core/words/say.ts'
-import { count } from '#core/words/text.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** Why the bench has a piece of work, and what to do next, in a sentence each. */
 export interface WorkReason {
@@ -27,36 +27,60 @@ const share = (percent: number): string => (percent < 1 ? 'under 1 %' : `${Math.
 
 function whyCell(cell: CellReason, say: Say): string {
   const { ageDays, deadSince, halfFailedDays, riskPercent, limitPercent, nextVisitAt, dueAt } = cell
-  if (deadSince !== null) return `Its sensor has been silent since ${say.day(deadSince)}: the cell is most likely dead.`
-  const age = `In for ${count(ageDays, 'day')}`
-  if (ageDays >= halfFailedDays) return `${age}: half of such cells have failed by day ${say.number(halfFailedDays)}.`
+  if (deadSince !== null)
+    return phrase('Its sensor has been silent since {deadSince}: the cell is most likely dead.', {
+      deadSince: say.day(deadSince),
+    })
+  const age = phrase('In for {ageDays, plural, one {# day} other {# days}}', { ageDays })
+  if (ageDays >= halfFailedDays)
+    return phrase('{age}: half of such cells have failed by day {halfFailedDays}.', {
+      age,
+      halfFailedDays: say.number(halfFailedDays),
+    })
   return riskPercent > limitPercent
-    ? `${age}: ${share(riskPercent)} of such cells fail before the next visit, on ${say.day(nextVisitAt)}; ` +
-        `the House Rules allow ${limitPercent} %.`
-    : `${age}: from ${say.day(dueAt)} on, waiting risks more than the House Rules’ ${limitPercent} %.`
+    ? phrase(
+        '{age}: {riskPercent} of such cells fail before the next visit, on {nextVisitAt}; the House Rules allow {limitPercent} %.',
+        { age, riskPercent: share(riskPercent), nextVisitAt: say.day(nextVisitAt), limitPercent },
+      )
+    : phrase('{age}: from {dueAt} on, waiting risks more than the House Rules’ {limitPercent} %.', {
+        age,
+        dueAt: say.day(dueAt),
+        limitPercent,
+      })
 }
 
 export const cellReason = (cell: CellReason, say: Say): WorkReason => ({
   why: whyCell(cell, say),
-  next: 'Swap it and mark it swapped; the sensor is then heard again within minutes.',
+  next: phrase('Swap it and mark it swapped; the sensor is then heard again within minutes.'),
 })
 
 /** The first calibration of a group, or one whose line runs out on a day. */
 export const lineReason = (dueOn: LocalDay | null): WorkReason => ({
-  why: dueOn === null ? 'It has no calibration line yet, and so no weights.' : `Its line is good until ${dueOn}.`,
-  next: 'Weigh the unit empty and loaded, and enter the tickets with the pressures in the Weigh-in.',
+  why:
+    dueOn === null
+      ? phrase('It has no calibration line yet, and so no weights.')
+      : phrase('Its line is good until {dueOn}.', { dueOn }),
+  next: phrase('Weigh the unit empty and loaded, and enter the tickets with the pressures in the Weigh-in.'),
 })
 
 /** A recalibration that follows the repair which moves the line. */
 export const afterRepair: WorkReason = {
-  why: 'The repair on this group changes its line.',
-  next: 'Recalibrate after the repair, not before.',
+  get why() {
+    return phrase('The repair on this group changes its line.')
+  },
+  get next() {
+    return phrase('Recalibrate after the repair, not before.')
+  },
 }
 
 /** A finding to look into. since: ms UTC, null where its beginning is unknown; next: what the finding says to do. */
 export const repairReason = (since: number | null, changesLine: boolean, next: string, say: Say): WorkReason => ({
-  why:
-    `Found ${since === null ? 'in the latest readings' : `in what was weighed since ${say.day(since)}`}; the group’s ` +
-    `weights ${changesLine ? 'are off until it is mended' : 'may be off until somebody has looked'}.`,
+  why: phrase('Found {since}; the group’s weights {changesLine}.', {
+    since:
+      since === null
+        ? phrase('in the latest readings')
+        : phrase('in what was weighed since {since}', { since: say.day(since) }),
+    changesLine: changesLine ? phrase('are off until it is mended') : phrase('may be off until somebody has looked'),
+  }),
   next,
 })

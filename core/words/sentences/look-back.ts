@@ -1,4 +1,5 @@
 import type { Say } from '#core/words/say.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** Why a verdict that was said is no longer held, as facts; times ms UTC. */
 export type WhyChanged =
@@ -11,15 +12,18 @@ export type WhyChanged =
 export function sayWhyChanged(changed: WhyChanged, say: Say): string {
   switch (changed.why) {
     case 'line moved':
-      return `The line of ${changed.group} has been off since about ${say.day(changed.since)}.`
+      return phrase('The line of {group} has been off since about {since}.', {
+        group: changed.group,
+        since: say.day(changed.since),
+      })
     case 'provisional':
-      return 'Work was done since the last calibration; the weighings after it put the line elsewhere.'
+      return phrase('Work was done since the last calibration; the weighings after it put the line elsewhere.')
     case 'record changed':
-      return 'What is on record has been corrected or added to since.'
+      return phrase('What is on record has been corrected or added to since.')
     case 'all evidence':
-      return 'All weighings together, later ones too, put the line elsewhere than its calibration did.'
+      return phrase('All weighings together, later ones too, put the line elsewhere than its calibration did.')
   }
 }
 
 /** What was said then and what is held now: `called over, now under`. */
-export const sayThenNow = (then: string, now: string): string => `called ${then}, now ${now}`
+export const sayThenNow = (then: string, now: string): string => phrase('called {then}, now {now}', { then, now })

@@ -1,4 +1,5 @@
 import type { Say } from '#core/words/say.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /**
  * What a sentence is about, in stored units (lb, psi, ft, ms UTC): plain data, so that it can be stored and said again
@@ -20,18 +21,18 @@ export type FactsOf<E> = E extends Entry<infer F, unknown> ? F : never
 
 /** Work that ended a line, as a clause; serial: of the sensor that came onto a circuit. */
 export function workDone(kind: string, serial: string | null): string {
-  if (serial !== null) return `sensor ${serial} was mounted`
+  if (serial !== null) return phrase('sensor {serial} was mounted', { serial })
   switch (kind) {
     case 'valve replaced':
-      return 'a leveling valve was replaced'
+      return phrase('a leveling valve was replaced')
     case 'height set':
-      return 'the ride height was set'
+      return phrase('the ride height was set')
     case 'spring replaced':
-      return 'an air spring was replaced'
+      return phrase('an air spring was replaced')
     case 'sensor swapped':
-      return 'a sensor was swapped'
+      return phrase('a sensor was swapped')
     case 'axle work':
-      return 'work was done on the axle'
+      return phrase('work was done on the axle')
     default:
       return kind
   }

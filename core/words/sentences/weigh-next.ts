@@ -1,5 +1,7 @@
 import type { Say } from '#core/words/say.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** How a unit stands on the scale: empty, or loaded near the limit. */
 export const loads = ['empty', 'loaded'] as const
@@ -19,31 +21,46 @@ export type WhyWeigh =
 export function sayWhyWeigh([reason, facts]: WhyWeigh, say: Say): string {
   switch (reason) {
     case 'moved':
-      return 'its line has moved'
+      return phrase('its line has moved')
     case 'suspected':
-      return 'a change is suspected'
+      return phrase('a change is suspected')
     case 'never':
       return facts.workedAt === null
-        ? `never weighed ${facts.load}`
-        : `not weighed ${facts.load} since the work of ${say.day(facts.workedAt)}`
+        ? phrase('never weighed {load}', { load: word(facts.load) })
+        : phrase('not weighed {load} since the work of {workedAt}', {
+            load: word(facts.load),
+            workedAt: say.day(facts.workedAt),
+          })
     case 'one scale':
-      return 'only one scale so far'
+      return phrase('only one scale so far')
     case 'last':
-      return `not weighed ${facts.load} since ${say.day(facts.on)}`
+      return phrase('not weighed {load} since {on}', { load: word(facts.load), on: say.day(facts.on) })
     case 'few':
-      return `only ${facts.weighings === 1 ? 'one weighing' : `${say.number(facts.weighings)} weighings`} ${
-        facts.workedAt === null ? 'so far' : `since the work of ${say.day(facts.workedAt)}`
-      }`
+      return phrase('only {weighings} {workedAt}', {
+        weighings:
+          facts.weighings === 1
+            ? phrase('one weighing')
+            : phrase('{weighings} weighings', { weighings: say.number(facts.weighings) }),
+        workedAt:
+          facts.workedAt === null
+            ? phrase('so far')
+            : phrase('since the work of {workedAt}', { workedAt: say.day(facts.workedAt) }),
+      })
   }
 }
 
 /** How to weigh, with the state of the lift axle where the line holds in one only. */
 export const sayLoad = (load: Load, lift: LiftState | null): string =>
-  lift === 'raised' || lift === 'lowered' ? `${load} with the lift axle ${lift}` : load
+  lift === 'raised' || lift === 'lowered'
+    ? phrase('{load} with the lift axle {lift}', { load: word(load), lift: word(lift) })
+    : load
 
 /** How much surer a weighing makes the best weight at the limit: `± 1,420 lb becomes ± 980 lb at the limit`. */
 export const sayTaught = ({ uNowLb, uAfterLb }: { readonly uNowLb: number; readonly uAfterLb: number }, say: Say) =>
-  `${say.plusMinus(uNowLb)} becomes ${say.plusMinus(uAfterLb)} at the limit`
+  phrase('{uNowLb} becomes {uAfterLb} at the limit', {
+    uNowLb: say.plusMinus(uNowLb),
+    uAfterLb: say.plusMinus(uAfterLb),
+  })
 
 /** What one weighing would bring a group. */
 export const sayWeighNext = (
@@ -57,6 +74,13 @@ export const sayWeighNext = (
   },
   say: Say,
 ): string =>
-  `One weighing ${sayLoad(facts.load, facts.lift)} on ${facts.scale} would make its best weight at the ` +
-  `limit good to ${say.plusMinus(facts.uAfterLb)}, now ${say.plusMinus(facts.uNowLb)}: ` +
-  `${sayWhyWeigh(facts.why, say)}.`
+  phrase(
+    'One weighing {load} on {scale} would make its best weight at the limit good to {uAfterLb}, now {uNowLb}: {why}.',
+    {
+      load: sayLoad(facts.load, facts.lift),
+      scale: facts.scale,
+      uAfterLb: say.plusMinus(facts.uAfterLb),
+      uNowLb: say.plusMinus(facts.uNowLb),
+      why: sayWhyWeigh(facts.why, say),
+    },
+  )

@@ -37,7 +37,7 @@ function ZoneForm({ stored: { zone, machine }, onSaved }: { stored: StoredZone; 
     <form ref={form.element} className="flow zone-rule" onSubmit={form.submit} noValidate>
       <Select
         {...form.field('zone')}
-        label={zoneLabel}
+        label={zoneLabel()}
         description={phrase('A new fleet begins with its computer’s, here {machine}', { machine })}
         searchable
         allowDeselect={false}

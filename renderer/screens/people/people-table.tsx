@@ -134,7 +134,7 @@ export function PeopleTable({ people, onLink }: PeopleTableProps) {
     <>
       <SheetTable
         frame=""
-        caption="People"
+        caption={phrase('People')}
         rows={people}
         keyOf={({ id }) => id}
         columns={[

@@ -101,7 +101,7 @@ function WeightNotes({ weighing }: { weighing: WeighedGroup }) {
   const say = useSay()
   const notes = [
     sayTwoWeights(weighing, weighing.byLine, say),
-    weighing.isProvisional ? (weighing.source === 'estimate' ? provisionalEstimateWords : provisionalWords) : null,
+    weighing.isProvisional ? (weighing.source === 'estimate' ? provisionalEstimateWords() : provisionalWords()) : null,
     sayThin(weighing),
   ].filter((note) => note !== null)
   return notes.map((note) => (
@@ -285,7 +285,7 @@ export function WeightTable(props: WeightTableProps) {
   const { ready, weights } = props
   const confidence = ready.plan.rules.verdictConfidencePercent
   return (
-    <Section className="weigh-part" title="Weights">
+    <Section className="weigh-part" title={phrase('Weights')}>
       <table className="sheet-table weigh-table weigh-weights">
         <SheetHead
           heads={[
