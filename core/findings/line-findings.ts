@@ -6,10 +6,12 @@ import type { LineLife } from '#core/evidence/line-life.ts'
 import { type SinceWhen, sinceWhen } from '#core/evidence/state/best-weight.ts'
 import { noiseOf } from '#core/evidence/state/life-states.ts'
 import type { LineNoise } from '#core/evidence/state/series.ts'
+import { type TemperatureEffect, atReference } from '#core/evidence/state/temperature.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { sinceNumbers } from '#core/findings/check-findings.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
 import { doublings } from '#core/findings/set-aside.ts'
+import { fitLine } from '#core/line/fit.ts'
 import { chiSquaredQuantile } from '#core/line/statistics.ts'
 import { type LineDifference, compareLines, wanderCovariance, weightsAt } from '#core/line/track.ts'
 import { dayOf } from '#core/words/day.ts'
@@ -94,12 +96,28 @@ export function tailBound(chance: number, points: number, dof: number, { tailSha
   return Math.max(ordinary, scale * chiSquaredQuantile(1 - chance / 2 / anyTail, mean / scale))
 }
 
-function pointsDisagree(group: GroupFacts, line: CalibratedLine, { rules, estimates }: AssessmentContext): Finding[] {
+/** Whether points agree within a bound of chi-squared once they are brought to one temperature, as the sensor follows it. */
+function agreeInWeather({ points }: CalibratedLine, weather: TemperatureEffect, bound: number): boolean {
+  if (weather.psiPerDegree === 0) return false
+  const fitted = fitLine(
+    points.map(({ x, y, ux, uy, observation: { temperatureF } }) => {
+      const { psi, variance } = atReference(weather, x, temperatureF)
+      return { x: psi, y, ux: Math.hypot(ux, Math.sqrt(variance)), uy }
+    }),
+  )
+  return fitted.ok && fitted.value.chi2 <= bound
+}
+
+function pointsDisagree(
+  group: GroupFacts,
+  { life: { line }, physical }: CheckTrail,
+  { rules, estimates }: AssessmentContext,
+): Finding[] {
   const { fit, points } = line
   if (fit.chi2Limit95 === null) return []
   const chance = 1 - rules.disagreeConfidence / 100
   const bound = tailBound(chance, points.length, fit.dof, noiseOf(group, estimates))
-  if (fit.chi2 <= bound) return []
+  if (fit.chi2 <= bound || (physical !== undefined && agreeInWeather(line, physical.weather, bound))) return []
   const { place, residualLb } = worstPoint(line)
   const point = points[place] as (typeof points)[number]
   return [
@@ -143,7 +161,7 @@ export function lineFindings(
 ): Finding[] {
   const { line } = trail.life
   return [
-    ...pointsDisagree(group, line, context),
+    ...pointsDisagree(group, trail, context),
     ...shortSpan(group, line, limitLb, context),
     ...twoPointLine(group, trail),
   ]

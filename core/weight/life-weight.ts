@@ -4,8 +4,8 @@ import { type PressureReading, readPressure } from '#core/evidence/read-pressure
 import { type LineReader, ownPartsAt, readerOf, weightAt } from '#core/evidence/state/best-weight.ts'
 import { type LifeState, type StateFacts, groupStates, settlingPsi } from '#core/evidence/state/life-states.ts'
 import { atReference } from '#core/evidence/state/temperature.ts'
-import { type Standing, isInOtherUnit, standingOf } from '#core/evidence/state/troubles.ts'
-import { fewParts, mixtureOf } from '#core/evidence/state/weight-mixture.ts'
+import { type OtherUnit, type Standing, inOtherUnit, standingOf } from '#core/evidence/state/troubles.ts'
+import { type MixturePart, fewParts, mixtureOf } from '#core/evidence/state/weight-mixture.ts'
 import type { CorrelatedWeight, GainPart } from '#core/weight/correlated.ts'
 import { expanded } from '#core/words/coverage.ts'
 
@@ -15,8 +15,8 @@ export interface WeighingLife extends Pick<LifeState, 'from' | 'until' | 'lift' 
   /** Variance of one pressure as leveled, psi². */
   readonly settlingVarPsi2: number
   readonly standing: Standing
-  /** When those of its weighings were read whose pressure was noted in another unit, as their tickets tell, ms. */
-  readonly inOtherUnit: ReadonlySet<number>
+  /** Its weighings whose pressure was noted in another unit, as their tickets tell, by when they were read, ms. */
+  readonly inOtherUnit: ReadonlyMap<number, OtherUnit>
   /** Whether its weighings can carry a line by themselves while nobody has calibrated one: see `carriesLine`. */
   readonly carries: boolean
 }
@@ -53,8 +53,11 @@ export const weighingLives = (
     weather: life.weather,
     settlingVarPsi2: settlingPsi(life.noise) ** 2,
     standing: standingOf(life.state),
-    inOtherUnit: new Set(
-      life.observations.flatMap(({ takenAt }, place) => (isInOtherUnit(life.state, place) ? takenAt : [])),
+    inOtherUnit: new Map(
+      life.observations.flatMap(({ takenAt }, place): [number, OtherUnit][] => {
+        const other = inOtherUnit(life.state, place)
+        return other === null ? [] : [[takenAt, other]]
+      }),
     ),
     carries: carriesLine(life, limitLb),
   }))
@@ -86,10 +89,24 @@ const gainsOf = ({ scales }: LineReader, weightLb: number): GainPart[] =>
  * weighing (`ownPartsAt`). The scales' errors are kept apart, each as its share in the life's tickets, since other
  * weights have part in them.
  *
+ * other: what the pressure is if it was noted in another unit, mixed in by how probable that is.
+ *
  * Units: ms UTC, psi, psi²; lb.
  */
-export function lifeWeight({ reader }: WeighingLife, at: number, { psi, varPsi2 }: LifePressure): CorrelatedWeight {
-  const parts = fewParts(ownPartsAt(reader, at, psi, Math.sqrt(varPsi2)))
+export function lifeWeight(
+  { reader }: WeighingLife,
+  at: number,
+  { psi, varPsi2 }: LifePressure,
+  other?: OtherUnit,
+): CorrelatedWeight {
+  const partsAt = (read: number) => ownPartsAt(reader, at, read, Math.sqrt(varPsi2))
+  const sharing = (parts: readonly MixturePart[], share: number) =>
+    share > 0 ? parts.map((part) => ({ ...part, share: share * part.share })) : []
+  const parts = fewParts(
+    other === undefined
+      ? partsAt(psi)
+      : [...sharing(partsAt(psi), 1 - other.probability), ...sharing(partsAt(other.psi), other.probability)],
+  )
   const [only] = parts
   if (parts.length === 1 && only !== undefined) {
     const { mean: weightLb, variance: ownVarLb2 } = only

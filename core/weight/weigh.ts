@@ -262,9 +262,10 @@ function byLife(group: PreparedGroup, life: WeighingLife, reading: GroupReading)
   if (pressure === undefined) return undefined
   const { psi, varPsi2 } = pressure
   const { takenAt } = reading
-  const isOddPressure = life.inOtherUnit.has(takenAt) || isBeyondSensor(group, life.line, reading)
+  const other = life.inOtherUnit.get(takenAt)
+  const isOddPressure = other !== undefined || isBeyondSensor(group, life.line, reading)
   const isThin = isOddPressure || takenAt > life.standing.thinFrom
-  return { weight: lifeWeight(life, takenAt, pressure), isThin, isOddPressure, psi, varPsi2 }
+  return { weight: lifeWeight(life, takenAt, pressure, other), isThin, isOddPressure, psi, varPsi2 }
 }
 
 /** What the weighings since recorded work say, or why they cannot; undefined where they carry no line by themselves. */

@@ -117,10 +117,18 @@ export const noonOf = (day: LocalDay, zone: string): number =>
 /** The number of a day, counted from 1970-01-01 as 0: for plans that reckon with many days. */
 export const dayNumber = (day: LocalDay): number => Date.parse(day) / dayMs
 
+/** Texts of days: a fleet asks for the same few hundred again and again. */
+const texts = new Map<number, LocalDay>()
+
 /** The day of a number. Errors: RangeError where no calendar reaches. */
 export function dayOfNumber(number: number): LocalDay {
+  const known = texts.get(number)
+  if (known !== undefined) return known
   const text = new Date(number * dayMs).toISOString()
-  return text.slice(0, text.indexOf('T')) as LocalDay
+  const day = text.slice(0, text.indexOf('T')) as LocalDay
+  if (texts.size >= mostKept) texts.clear()
+  texts.set(number, day)
+  return day
 }
 
 /** The day so many days later, earlier where n is negative; a part of a day does not count. */

@@ -46,6 +46,11 @@ export type FolderRow<F extends FolderFile> = {
   readonly [C in (typeof folderColumns)[F][number]]: string | number | null
 }
 
+/** A column of one of the files, as `file.column`. */
+export type WithheldColumn = {
+  [F in FolderFile]: `${F}.${(typeof folderColumns)[F][number]}`
+}[FolderFile]
+
 export const folderFiles = Object.keys(folderColumns) as FolderFile[]
 
 const flushAt = 1 << 16
@@ -60,7 +65,11 @@ function cell(value: string | number | null): string {
 export class FolderWriter {
   readonly #files = new Map<FolderFile, { descriptor: number; pending: string; rows: number }>()
 
-  constructor(folder: string) {
+  readonly #withheld: ReadonlySet<string>
+
+  /** withheld: columns that nobody noted, as `file.column`; their cells stay empty. */
+  constructor(folder: string, withheld: readonly WithheldColumn[] = []) {
+    this.#withheld = new Set(withheld)
     mkdirSync(folder, { recursive: true })
     for (const file of folderFiles) {
       const descriptor = openSync(join(folder, `${file}.csv`), 'w')
@@ -74,7 +83,11 @@ export class FolderWriter {
     let line = ''
     for (let i = 0; i < columns.length; i += 1) {
       if (i > 0) line += ','
-      line += cell((row as Record<string, string | number | null>)[columns[i] as string] as string | number | null)
+      const column = columns[i] as string
+      const value = this.#withheld.has(`${file}.${column}`)
+        ? null
+        : (row as Record<string, string | number | null>)[column]
+      line += cell(value as string | number | null)
     }
     target.pending += `${line}\n`
     target.rows += 1

@@ -143,7 +143,7 @@ async function runSmallFleets(seeds: readonly string[], summon: Summon, world: W
   const now: Map<string, WeightScore>[] = []
   const onTheirDays: Map<string, WeightScore>[] = []
   for (const seed of seeds) {
-    for (let i = 0; i < 8; i += 1) {
+    for (let i = 0; i < 4; i += 1) {
       const settings = {
         seed: `small ${seed} ${i}`,
         units: 60,
@@ -157,7 +157,7 @@ async function runSmallFleets(seeds: readonly string[], summon: Summon, world: W
         findings.push(scoreFindings(truth, said.findings, said.trust))
         scales.push(scoreScales(truth, said.scales))
         now.push(scoreWeights(truth, await judge.weights()))
-        onTheirDays.push(...(await weighedThen(judge, truth, { days: 8, everyDays: 25, reachDays: 12 })))
+        onTheirDays.push(...(await weighedThen(judge, truth, { days: 5, everyDays: 40, reachDays: 14 })))
       })
     }
   }

@@ -1,5 +1,5 @@
 import { dayFromText, dayMs, monthMs } from '#demo/simulation/clock.ts'
-import { FolderWriter } from '#demo/simulation/folder-writer.ts'
+import { FolderWriter, type WithheldColumn } from '#demo/simulation/folder-writer.ts'
 import { Logbook } from '#demo/simulation/logbook.ts'
 import { operate } from '#demo/simulation/operate.ts'
 import { Random } from '#demo/simulation/random.ts'
@@ -25,6 +25,8 @@ export interface BedSettings {
   readonly readingsPerDay?: number
   /** Days between two check weighings of a power unit. */
   readonly checkEveryDays?: readonly [fewest: number, most: number]
+  /** What nobody of the fleet notes. */
+  readonly withheld?: readonly WithheldColumn[]
 }
 
 /** Every kind the same number of times (and the one biased scale). */
@@ -49,7 +51,7 @@ export function simulateFleet(settings: BedSettings): FleetTruth {
   const lastDay = dayFromText(settings.until ?? '2026-11-24')
   const firstDay = lastDay - Math.round((settings.months * monthMs) / dayMs) * dayMs
   const { scales, biased } = makeScales(noise, (settings.faults['biased-scale'] ?? 0) > 0, random.fork('scales'))
-  const writer = new FolderWriter(settings.folder)
+  const writer = new FolderWriter(settings.folder, settings.withheld)
   const logbook = new Logbook(lastDay, 0, random.fork('cells'))
 
   const trucks = Math.round(settings.units * 0.06)

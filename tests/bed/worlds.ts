@@ -1,3 +1,4 @@
+import type { WithheldColumn } from '#demo/simulation/folder-writer.ts'
 import type { Noise } from '#demo/simulation/weighing.ts'
 
 /** What a fleet is like, and how often it is weighed. */
@@ -5,6 +6,8 @@ export interface WorldSettings {
   readonly noise: Partial<Noise>
   /** Days between two check weighings. */
   readonly checkEveryDays?: readonly [fewest: number, most: number]
+  /** What nobody of the fleet notes. */
+  readonly withheld?: readonly WithheldColumn[]
 }
 
 /** Worlds other than the simulator's own: what a fleet may be like that nobody thought of when the bounds were chosen. */
@@ -28,6 +31,20 @@ export const worlds = {
   },
   /** Weighed once in five weeks. */
   seldom: { noise: {}, checkEveryDays: [25, 45] },
+  /** Sensors follow the weather a little, and neither it nor springs, sensors or scales are on record. */
+  bare: {
+    noise: { psiPerDegree: 0.012 },
+    withheld: [
+      'readings.temperature_f',
+      'circuits.air_springs',
+      'circuits.spring_area_in2',
+      'sensors.range_psi',
+      'sensors.resolution_psi',
+      'sensors.accuracy_psi',
+      'scales.division_lb',
+      'scales.tolerance_percent',
+    ],
+  },
 } as const satisfies Record<string, WorldSettings>
 
 export type World = keyof typeof worlds

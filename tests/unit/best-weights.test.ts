@@ -210,6 +210,10 @@ describe('the best weight of a group', () => {
     const noted = weighed(weighGroup(group, empty))
     expect([noted.isOddPressure, noted.isThin]).toEqual([true, true])
     expect(sayThin(noted)).toMatch(/unit it was noted in/)
+    // The line reads what was typed; the evidence knows what it was, and no verdict is said until somebody has looked.
+    expect(noted.byLine?.weightLb).toBeCloseTo(trueLb(138), 0)
+    expect(Math.abs(noted.weightLb - trueLb(20))).toBeLessThan(2 * noted.uLb)
+    expect(noted.uLb).toBeLessThan(400)
     for (const one of [later, reading(105, 138)]) {
       const { isOddPressure, isThin } = weighed(weighGroup(group, one))
       expect([isOddPressure, isThin]).toEqual([false, false])

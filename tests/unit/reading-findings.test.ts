@@ -169,6 +169,21 @@ describe('follows-weather', () => {
     expect(judged.findings.map(({ code }) => code)).not.toContain('checks-drifting')
   })
 
+  it('lets points agree that were read in different weather, where that is noted', () => {
+    const following = weathered(0.08)
+    const degrees = [28, 92, 40, 75]
+    const points = goodPoints().map((point, i): Observation => {
+      const temperatureF = degrees[i % degrees.length] as number
+      return { ...point, psi: point.psi.map((psi) => psi && psi + 0.08 * (temperatureF - 60)), temperatureF }
+    })
+    const inNotes = { ...following, calibrations: [calibration({ points })] }
+    const untold = points.map((point) => ({ ...point, temperatureF: null }))
+    const unnoted = { ...following, calibrations: [calibration({ points: untold })] }
+    const at = { asOf: daysOn(640), rules: { maximumAgeDays: 3650 } }
+    expect(find(inNotes, 'points-disagree', at)).toBeUndefined()
+    expect(find(unnoted, 'points-disagree', at)).toBeDefined()
+  })
+
   it('is not said of a sensor that does not', () => {
     expect(find(weathered(0), 'follows-weather', { asOf: daysOn(640) })).toBeUndefined()
   })

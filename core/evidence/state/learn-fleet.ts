@@ -49,7 +49,7 @@ export function learnFleet(
   let healthy: readonly FleetTeacher[] = teachers
   let corrected = teachers
   for (let round = 0; round < rounds; round += 1) {
-    if (round === 0) noise = learnLineNoise(healthy, noiseRules, priors)
+    if (round === 0) noise = learnLineNoise(healthy, noiseRules, priors, 'first')
     const signs = teachers.map(({ series, degreesF }) => temperatureSign(series, degreesF, noise.fleet, priors))
     temperature = temperaturePopulation(signs)
     corrected = teachers.map((teacher, i) => {

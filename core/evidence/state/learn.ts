@@ -123,13 +123,15 @@ function uOf(f: (x: number) => number, at: number): number {
  * leveling and wander by kind of suspension, shrunk to the fleet's by how much kinds truly differ. Until 12 lives with
  * 150 weighings are there, the House Rules' figures stand in.
  *
- * Bound: three rounds of one-dimensional searches; give some 400 lives at most.
+ * look: a first one, to tell by which lives are healthy, takes one round and tells no kinds apart. Bound: three rounds
+ * of one-dimensional searches; give some 400 lives at most.
  * Source: prediction error decomposition, F. C. Schweppe, IEEE Trans. IT-11 (1965) 61 (from memory).
  */
 export function learnLineNoise(
   teachers: readonly NoiseTeacher[],
   rules: LineNoise,
   priors: ChangePriors,
+  look: 'first' | 'close' = 'close',
 ): FleetLineNoise {
   const weighings = teachers.reduce((sum, { series }) => sum + series.points.length, 0)
   if (teachers.length < fewestLives || weighings < fewestWeighings)
@@ -142,7 +144,7 @@ export function learnLineNoise(
   const likely = (noise: LineNoise) => logLikelihood(lives, noise)
   const ofLeveling = (x: number): LineNoise => ({ ...fleet, levelingPsi: Math.exp(x) })
   const ofWander = (x: number): LineNoise => ({ ...fleet, wanderPsi: Math.exp(x) })
-  for (let round = 0; round < rounds; round += 1) {
+  for (let round = 0; round < (look === 'first' ? 1 : rounds); round += 1) {
     fleet = ofLeveling(highestAt((x) => likely(ofLeveling(x)), ...levelingBounds, sections))
     const tail = highestAt(
       (x) => likely({ ...fleet, tailShare: tailShareOf(x) }) + tailPrior(tailShareOf(x)),
@@ -152,6 +154,7 @@ export function learnLineNoise(
     fleet = { ...fleet, tailShare: tailShareOf(tail) }
     fleet = ofWander(highestAt((x) => likely(ofWander(x)), ...wanderBounds, sections))
   }
+  if (look === 'first') return { fleet, kinds: new Map(), u: null, weighings }
   const u = {
     levelingPsi: fleet.levelingPsi * uOf((x) => likely(ofLeveling(x)), Math.log(fleet.levelingPsi)),
     wanderPsi: fleet.wanderPsi * uOf((x) => likely(ofWander(x)), Math.log(fleet.wanderPsi)),

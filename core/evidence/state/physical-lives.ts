@@ -97,6 +97,18 @@ const mostTellers = 12
 const tellingPsi = 8
 const believedZ = 3
 
+/** Whether so many figures lie near another that their middle does: counted, which costs less than sorting them. */
+function areMostNear(figures: readonly number[], from: number, band: number): boolean {
+  const most = Math.floor((figures.length - 1) / 2)
+  let below = 0
+  let above = 0
+  for (const figure of figures) {
+    if (figure - from < -band) below += 1
+    else if (figure - from > band) above += 1
+  }
+  return below <= most && above <= most
+}
+
 /**
  * What is to be expected where the weighings themselves contradict it, as springs wrongly on record do: the middle of
  * all slopes between two of them, held loosely. Source of the middle slope: H. Theil (1950), from memory.
@@ -110,8 +122,10 @@ function believable(expected: LinePrior, points: readonly WeighedPoint[]): LineP
       if (Math.abs(apart) >= tellingPsi) slopes.push((other.weightLb - one.weightLb) / apart)
     }
   }
+  const band = believedZ * expected.uSlopeLbPerPsi
+  if (areMostNear(slopes, expected.slopeLbPerPsi, band)) return expected
   const slope = median(slopes)
-  if (!(slope > 0) || Math.abs(slope - expected.slopeLbPerPsi) <= believedZ * expected.uSlopeLbPerPsi) return expected
+  if (!(slope > 0) || Math.abs(slope - expected.slopeLbPerPsi) <= band) return expected
   return {
     slopeLbPerPsi: slope,
     uSlopeLbPerPsi: uLinkage * slope,

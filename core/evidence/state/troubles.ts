@@ -38,17 +38,30 @@ export function opinionOf({ stories }: LineState, place: number): WeighingOpinio
   return { tail, wild, slip, slipPlace }
 }
 
-/** Whether the weighing at a place is taken for one whose pressure was noted in another unit. */
-export function isInOtherUnit({ stories, columns }: LineState, place: number): boolean {
+/** What a pressure is in the unit that it seems to have been noted in: gauge, psi, and how probable that is. */
+export interface OtherUnit {
+  readonly psi: number
+  readonly probability: number
+}
+
+/** What the weighing at a place was if its pressure was noted in another unit; null where that is not to be suspected. */
+export function inOtherUnit({ stories, columns }: LineState, place: number): OtherUnit | null {
   let probability = 0
+  let most = 0
+  let psi = 0
   for (const { probability: own, sites } of stories) {
-    const slip = sites.slip[place] as number
+    const slip = own * (sites.slip[place] as number)
     // Slips are worked out when they are asked for.
     if (!(slip > 0)) continue
     const { option } = columns.slips(place)[sites.slipPlace[place] as number] ?? {}
-    if (option?.code === 'wrong-pressure-unit') probability += own * slip
+    if (option?.code !== 'wrong-pressure-unit') continue
+    probability += slip
+    if (slip > most) {
+      most = slip
+      psi = option.psi
+    }
   }
-  return probability >= suspectedAt
+  return probability >= suspectedAt ? { psi, probability: Math.min(1, probability) } : null
 }
 
 /**
