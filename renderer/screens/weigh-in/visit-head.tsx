@@ -1,0 +1,35 @@
+import { NativeSelect, TextInput } from '@mantine/core'
+import type { PickUnits } from '#core/contracts/weigh.ts'
+import { CombinationPicker } from '#renderer/parts/combination-picker.tsx'
+import type { VisitDraft } from './visit-draft.ts'
+
+interface VisitHeadProps {
+  picks: PickUnits
+  scales: readonly string[]
+  visit: VisitDraft
+  onChange: (change: Partial<VisitDraft>) => void
+}
+
+/** What is on the scale, which scale that is, and who drove. */
+export function VisitHead({ picks, scales, visit, onChange }: VisitHeadProps) {
+  return (
+    <div className="visit-head">
+      <CombinationPicker units={picks} draft={visit} onPick={onChange} />
+      <NativeSelect
+        label="Scale"
+        value={visit.scale}
+        onChange={(event) => onChange({ scale: event.currentTarget.value })}
+        data={[{ value: '', label: 'choose…' }, ...scales.map((scale) => ({ value: scale, label: scale }))]}
+      />
+      {picks.namesDrivers && (
+        <TextInput
+          label="Driver"
+          placeholder="if known"
+          maxLength={200}
+          value={visit.driver ?? ''}
+          onChange={(event) => onChange({ driver: event.currentTarget.value })}
+        />
+      )}
+    </div>
+  )
+}
