@@ -1,12 +1,13 @@
 import { useQuery } from '@tanstack/react-query'
 import { useEffect, useSyncExternalStore } from 'react'
+import { phrase } from '#core/words/phrase.ts'
 import { api } from '#renderer/client/api.ts'
 import { useReadyForTheRoad } from '#renderer/app/ready-for-the-road.ts'
 import { houseAway, onReturn } from '#renderer/client/house-away.ts'
 import { keepSending, outbox } from '#renderer/client/outbox.ts'
 import { queryClient } from '#renderer/client/query-client.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { counted } from '#renderer/parts/format.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { useStanding } from '#renderer/parts/rights.ts'
 import { timesIn } from '#renderer/parts/times.ts'
 
@@ -28,17 +29,28 @@ export function AwayStrip() {
   if (person === null || (since === null && waiting.length === 0)) return null
   const refused = waiting.filter((save) => save.refused !== null).length
   return (
-    <aside className="away" aria-label="The house and what is not yet sent" data-away={since !== null || undefined}>
+    <aside
+      className="away"
+      aria-label={phrase('The house and what is not yet sent')}
+      data-away={since !== null || undefined}
+    >
       {since !== null && (
         <span>
-          <strong>The house does not answer</strong>
-          {zone.data && ` since ${timesIn(zone.data.zone).moment(new Date(since).toISOString())}`}. What you see is from
-          before; what you save is kept here.
+          <Phrase
+            text="<strong>The house does not answer</strong> since {time}. What you see is from before; what you save is kept here."
+            with={{
+              strong: (words) => <strong>{words}</strong>,
+              time: zone.data ? timesIn(zone.data.zone).moment(new Date(since).toISOString()) : phrase('just now'),
+            }}
+          />
         </span>
       )}
       {waiting.length > 0 && (
         <a className="away-unsent" href={hrefOf('unsent')}>
-          {counted(waiting.length, 'weighing')} not yet sent{refused > 0 && `, ${refused} to mend`}
+          {phrase('{number, plural, one {# weighing not yet sent} other {# weighings not yet sent}}', {
+            number: waiting.length,
+          })}
+          {refused > 0 && phrase(', {refused, number} to mend', { refused })}
         </a>
       )}
     </aside>

@@ -6,6 +6,7 @@ import { type CabGroup, type CabTable, cabGroups } from '#core/weight/cab-card.t
 import type { Verdict } from '#core/weight/verdict.ts'
 import { weigherOf } from '#core/weight/weigher.ts'
 import { toShown } from '#core/words/measures.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { howToRead, readingConditions } from '#core/words/sentences/cab-card.ts'
 import { sayNoLoad } from '#core/words/sentences/load-to.ts'
 import { provisionalWords } from '#core/words/sentences/two-weights.ts'
@@ -16,13 +17,18 @@ import { Answer } from '#renderer/parts/answer.tsx'
 import { CabCards } from '#renderer/parts/cab-cards.tsx'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
 import { UnitSelect } from '#renderer/parts/combination-picker.tsx'
-import { counted, useMeasures, useSay } from '#renderer/parts/format.ts'
+import { useMeasures, useSay } from '#renderer/parts/format.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetHead } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
 import './cab-card-screen.css'
 
-const marks: Readonly<Record<Verdict, string>> = { under: '', 'too close to call': 'close', over: 'OVER' }
+const marks: Readonly<Record<Verdict, string>> = {
+  under: '',
+  'too close to call': phrase('close'),
+  over: phrase('OVER'),
+}
 
 type Standing = WeighPreview['trusts'][number] | undefined
 
@@ -31,7 +37,7 @@ function Steps({ group, table: { steps, steer } }: { group: CabGroup; table: Cab
   const { pressure, weight, say } = useMeasures()
   return (
     <details className="cab-steps">
-      <summary>Every pressure of {group.group}</summary>
+      <summary>{phrase('Every pressure of {group}', { group: group.group })}</summary>
       <table className="sheet-table">
         <SheetHead
           heads={[
@@ -39,7 +45,7 @@ function Steps({ group, table: { steps, steer } }: { group: CabGroup; table: Cab
             [weight.symbol, 'figure'],
             [`± ${weight.symbol}`, 'figure'],
             ...(steer ? [[`${steer.group}, ${weight.symbol}`, 'figure'] as const] : []),
-            ['Verdict'],
+            [phrase('Verdict')],
           ]}
         />
         <tbody>
@@ -69,7 +75,10 @@ function Table({ group, table, standing }: { group: CabGroup; table: CabTable; s
       className="cab-group"
       title={
         <>
-          {group.group} <span className="quiet">{counted(group.axles, 'axle')}</span>
+          {group.group}{' '}
+          <span className="quiet">
+            {phrase('{number, plural, one {# axle} other {# axles}}', { number: group.axles })}
+          </span>
         </>
       }
     >
@@ -77,12 +86,21 @@ function Table({ group, table, standing }: { group: CabGroup; table: CabTable; s
         <p className="cab-none">{sayNoLoad(table.loadTo.why, say)}</p>
       ) : (
         <p className="cab-load">
-          <span>Load to at most</span> <strong>{say.loadTo(table.loadTo.psi)}</strong>
+          <Phrase
+            text="Load to at most <strong>{pressure}</strong>"
+            with={{ pressure: say.loadTo(table.loadTo.psi), strong: (words) => <strong>{words}</strong> }}
+          />
         </p>
       )}
       <p>
-        Limit <strong>{say.ticket(table.limitLb)}</strong>; a weight there is good to {say.plusMinus(table.uLimitLb)}{' '}
-        (95 %).
+        <Phrase
+          text="Limit <strong>{limit}</strong>; a weight there is good to {plusMinus} (95 %)."
+          with={{
+            limit: say.ticket(table.limitLb),
+            plusMinus: say.plusMinus(table.uLimitLb),
+            strong: (words) => <strong>{words}</strong>,
+          }}
+        />
       </p>
       {lift !== null && (
         <p>
@@ -101,8 +119,8 @@ function Table({ group, table, standing }: { group: CabGroup; table: CabTable; s
       )}
       <p className="quiet">
         {[
-          `Calibrated ${say.day(table.calibratedAt)}`,
-          ...(due === null ? [] : [`due ${due}`]),
+          phrase('Calibrated {day}', { day: say.day(table.calibratedAt) }),
+          ...(due === null ? [] : [phrase('due {due}', { due })]),
           ...(standing && standing.trust !== 'sound' ? [standing.trust] : []),
         ].join(' · ')}
       </p>
@@ -121,7 +139,9 @@ function Card({ preview, now }: { preview: WeighPreview; now: number }) {
   return (
     <>
       {groups.every(({ tables }) => tables.length === 0) && (
-        <p className="cab-none">No axle group of this unit has a line that holds today: weigh it on a scale.</p>
+        <p className="cab-none">
+          {phrase('No axle group of this unit has a line that holds today: weigh it on a scale.')}
+        </p>
       )}
       {groups.flatMap((group) =>
         group.tables.map((table) => (
@@ -147,12 +167,14 @@ export function CabCardScreen({ subject }: { subject: string | null }) {
   const preview = useQuery(api.weigh.preview.queryOptions({ input: { units: [unit ?? ''] }, enabled: unit !== null }))
   return (
     <div className="page stack thumbs cab-card">
-      <ScreenTitle tab={unit === null ? 'Cab card' : `Cab card of ${unit}`}>Cab card</ScreenTitle>
-      <Answer to={picks} waiting="Reading the units…" failed="The units could not be read">
+      <ScreenTitle tab={unit === null ? phrase('Cab card') : phrase('Cab card of {unit}', { unit })}>
+        {phrase('Cab card')}
+      </ScreenTitle>
+      <Answer to={picks} waiting={phrase('Reading the units…')} failed={phrase('The units could not be read')}>
         {({ units }) => (
           <UnitSelect
-            label="Unit"
-            placeholder="Type a unit number"
+            label={phrase('Unit')}
+            placeholder={phrase('Type a unit number')}
             allowDeselect={false}
             data={units.map((each) => each.unit)}
             value={unit}
@@ -160,10 +182,12 @@ export function CabCardScreen({ subject }: { subject: string | null }) {
           />
         )}
       </Answer>
-      <Answer to={preview} waiting="Reading its lines…" failed="This unit has no card">
+      <Answer to={preview} waiting={phrase('Reading its lines…')} failed={phrase('This unit has no card')}>
         {(found) => <Card preview={found} now={preview.dataUpdatedAt} />}
       </Answer>
-      {unit !== null && <CabCards units={[unit]} label="The card to print" make={(of) => client.cabCard.make(of)} />}
+      {unit !== null && (
+        <CabCards units={[unit]} label={phrase('The card to print')} make={(of) => client.cabCard.make(of)} />
+      )}
       <NotForTrade />
     </div>
   )

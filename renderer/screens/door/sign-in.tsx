@@ -4,7 +4,7 @@ import { useEffect, useState, useSyncExternalStore } from 'react'
 import { client } from '#renderer/client/api.ts'
 import { lookAtOutbox, outbox } from '#renderer/client/outbox.ts'
 import { standAs } from '#renderer/client/standing.ts'
-import { counted } from '#renderer/parts/format.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { phrase } from '#core/words/phrase.ts'
 import { DoorCard, PasswordField } from './door-card.tsx'
@@ -16,8 +16,10 @@ function Waiting() {
   const people = [...Map.groupBy(waiting, ({ person }) => person)]
   return people.map(([person, own]) => (
     <p key={person}>
-      <strong>{counted(own.length, 'weighing')} not yet sent.</strong> {person} typed {own.length === 1 ? 'it' : 'them'}{' '}
-      on this device; {own.length === 1 ? 'it is' : 'they are'} sent once {person} has signed in.
+      <Phrase
+        text="<strong>{number, plural, one {# weighing} other {# weighings}} not yet sent.</strong> {person} typed {number, plural, one {it on this device; it is} other {them on this device; they are}} sent once {person} has signed in."
+        with={{ number: own.length, person, strong: (words) => <strong>{words}</strong> }}
+      />
     </p>
   ))
 }

@@ -1,11 +1,12 @@
 import { Button } from '@mantine/core'
 import { use, useState, useSyncExternalStore } from 'react'
+import { phrase } from '#core/words/phrase.ts'
 import { keepPhotos } from '#renderer/client/draft-photos.ts'
 import { type QueuedSave, outbox, sendAgain, takeOff } from '#renderer/client/outbox.ts'
 import { go, hrefOf } from '#renderer/parts/address.ts'
 import { Dialog } from '#renderer/parts/dialog.tsx'
 import { DeskContext, leaveDraft } from '#renderer/parts/draft.ts'
-import { counted, useMeasures } from '#renderer/parts/format.ts'
+import { useMeasures } from '#renderer/parts/format.ts'
 import { useStanding } from '#renderer/parts/rights.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import './unsent-screen.css'
@@ -25,11 +26,12 @@ function Waiting({ save, onTakeBack, onDiscard }: WaitingProps) {
         <strong>{words}</strong>
         <div className="quiet">
           {times.moment(new Date(typedAt).toISOString())}
-          {photos.length > 0 && `, ${counted(photos.length, 'photo')}`}
+          {photos.length > 0 &&
+            `, ${phrase('{number, plural, one {# photo} other {# photos}}', { number: photos.length })}`}
         </div>
-        {ticketId !== null && <div>The ticket is in the record; its photos are not yet.</div>}
+        {ticketId !== null && <div>{phrase('The ticket is in the record; its photos are not yet.')}</div>}
         {refused === null ? (
-          <div>Waits for the house.</div>
+          <div>{phrase('Waits for the house.')}</div>
         ) : (
           <div role="alert" className="unsent-refused">
             {refused}
@@ -39,18 +41,21 @@ function Waiting({ save, onTakeBack, onDiscard }: WaitingProps) {
       <div className="flow">
         {refused !== null && (
           <Button onClick={() => void sendAgain(save)}>
-            Send again<span className="unheard">: {words}</span>
+            {phrase('Send again')}
+            <span className="unheard">: {words}</span>
           </Button>
         )}
         {/* What is on its way could arrive as it was, and again as it was mended. */}
         {refused !== null && ticketId === null && (
           <Button onClick={onTakeBack}>
-            Take it back to its form<span className="unheard">: {words}</span>
+            {phrase('Take it back to its form')}
+            <span className="unheard">: {words}</span>
           </Button>
         )}
         {refused !== null && (
           <Button onClick={onDiscard}>
-            Discard<span className="unheard"> {words}</span>
+            {phrase('Discard')}
+            <span className="unheard"> {words}</span>
           </Button>
         )}
       </div>
@@ -79,16 +84,18 @@ export function UnsentScreen() {
   }
   return (
     <div className="page stack thumbs unsent">
-      <ScreenTitle>Not yet sent</ScreenTitle>
+      <ScreenTitle>{phrase('Not yet sent')}</ScreenTitle>
       {own.length === 0 ? (
-        <p>Everything that you saved on this device is in the record.</p>
+        <p>{phrase('Everything that you saved on this device is in the record.')}</p>
       ) : (
         <p>
-          {counted(own.length, 'weighing')} of yours {own.length === 1 ? 'waits' : 'wait'} on this device. Each is sent
-          by itself, once, when the house can be reached.
+          {phrase(
+            '{number, plural, one {# weighing of yours waits} other {# weighings of yours wait}} on this device. Each is sent by itself, once, when the house can be reached.',
+            { number: own.length },
+          )}
         </p>
       )}
-      <ul className="bare unsent-list" aria-label="Not yet sent">
+      <ul className="bare unsent-list" aria-label={phrase('Not yet sent')}>
         {own.map((save) => (
           <Waiting
             key={save.id}
@@ -101,10 +108,10 @@ export function UnsentScreen() {
       <Dialog
         opened={leaving !== null}
         onClose={() => setLeaving(null)}
-        title={`Discard ${leaving?.words ?? ''}`}
+        title={phrase('Discard {words}', { words: leaving?.words ?? '' })}
         size="sm"
       >
-        <p>What was typed, and its photos, are gone then, and nothing of them is in the record.</p>
+        <p>{phrase('What was typed, and its photos, are gone then, and nothing of them is in the record.')}</p>
         <div className="flow">
           <Button
             variant="filled"
@@ -113,9 +120,9 @@ export function UnsentScreen() {
               setLeaving(null)
             }}
           >
-            Discard
+            {phrase('Discard')}
           </Button>
-          <Button onClick={() => setLeaving(null)}>Keep</Button>
+          <Button onClick={() => setLeaving(null)}>{phrase('Keep')}</Button>
         </div>
       </Dialog>
     </div>

@@ -7,6 +7,7 @@ import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import { type ReactNode, type SubmitEvent, useMemo, useState } from 'react'
 import type { PreparedWeighIn, SaveWeighInInput } from '#core/contracts/weigh-in.ts'
 import { judgeWeighIn } from '#core/findings/weigh-in.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
 import { unlikelyPressure, unlikelyWeight } from '#core/words/sentences/unlikely.ts'
 import { api } from '#renderer/client/api.ts'
@@ -16,6 +17,7 @@ import { Answer } from '#renderer/parts/answer.tsx'
 import { unitsOf } from '#renderer/parts/combination-picker.tsx'
 import { useDraft } from '#renderer/parts/draft.ts'
 import { type Typed, ifValue, typedProblem, useMeasures } from '#renderer/parts/format.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { SavedNote } from '#renderer/parts/saved-note.tsx'
 import { useSaving } from '#renderer/parts/save-form.tsx'
@@ -86,15 +88,15 @@ function TicketFields({ prepared, visit, read: { draft, gross, weights, psi, noT
     <>
       <div className="ticket-fields">
         <TextInput
-          label="Ticket number"
+          label={phrase('Ticket number')}
           autoComplete="off"
           value={draft.ticket}
           onChange={(event) => onChange({ ticket: event.currentTarget.value })}
         />
         <TimeField
-          label="Weighed at"
-          placeholder="now"
-          description="empty: now"
+          label={phrase('Weighed at')}
+          placeholder={phrase('now')}
+          description={phrase('empty: now')}
           value={draft.at}
           error={noTime}
           onChange={(event) => onChange({ at: event.currentTarget.value })}
@@ -110,7 +112,7 @@ function TicketFields({ prepared, visit, read: { draft, gross, weights, psi, noT
           />
         ))}
         <Figure
-          label={`Gross, ${weight.symbol}`}
+          label={phrase('Gross, {unit}', { unit: weight.symbol })}
           value={draft.gross}
           typed={gross}
           onType={(text) => onChange({ gross: text })}
@@ -119,8 +121,10 @@ function TicketFields({ prepared, visit, read: { draft, gross, weights, psi, noT
       {circuits.length > 0 && (
         <fieldset className="ticket-fields">
           <legend>
-            Pressures, {pressure.symbol}{' '}
-            <span className="quiet ticket-why">(while it stands on the scale, brakes released)</span>
+            <Phrase
+              text="Pressures, {unit} <span>(while it stands on the scale, brakes released)</span>"
+              with={{ unit: pressure.symbol, span: (words) => <span className="quiet ticket-why">{words}</span> }}
+            />
           </legend>
           {circuits.map(({ circuitId, unit, group, name, rangePsi }) => (
             <Figure
@@ -134,7 +138,7 @@ function TicketFields({ prepared, visit, read: { draft, gross, weights, psi, noT
           ))}
           {hasLiftAxle(prepared) && (
             <NativeSelect
-              label="Lift axles"
+              label={phrase('Lift axles')}
               data={liftChoices}
               value={draft.lift}
               onChange={(event) => onChange({ lift: event.currentTarget.value })}
@@ -178,16 +182,18 @@ function TicketForm({ prepared, preparedAt, visit, namesDrivers, set, onSaved }:
   ).tickets
   const problem =
     first?.noTime ??
-    visitProblem(visit, rows, () => 'The ticket') ??
+    visitProblem(visit, rows, () => phrase('The ticket')) ??
     (photos.photos.length > 0 && row?.typed !== 'ticket'
-      ? 'A photo is kept with its ticket: type the ticket’s number and a weight.'
+      ? phrase('A photo is kept with its ticket: type the ticket’s number and a weight.')
       : null)
   const save = useSaving(
     (input: Omit<SaveWeighInInput, 'by' | 'sent'>, by) =>
       saveOnce({
         person: by,
         byClock: visit.rows[0]?.at === '',
-        words: `${input.tickets[0] ? `Ticket ${input.tickets[0].ticket}, ` : ''}${input.units.join(' + ')}`,
+        words: input.tickets[0]
+          ? phrase('Ticket {ticket}, {units}', { ticket: input.tickets[0].ticket, units: input.units.join(' + ') })
+          : input.units.join(' + '),
         call: { procedure: 'weighIn.save', input: { ...input, by } },
         photos: photos.photos,
         form: { screen: 'one-ticket', draft: draftName, text: JSON.stringify(timed(Date.now())) },
@@ -229,9 +235,9 @@ function TicketForm({ prepared, preparedAt, visit, namesDrivers, set, onSaved }:
           {problem}
         </p>
       )}
-      {save.error && <ProblemNotice title="The ticket was not saved" error={save.error} />}
+      {save.error && <ProblemNotice title={phrase('The ticket was not saved')} error={save.error} />}
       <Button variant="filled" type="submit" loading={save.isPending}>
-        Save the ticket
+        {phrase('Save the ticket')}
       </Button>
     </form>
   )
@@ -261,24 +267,27 @@ export function OneTicketScreen() {
   const ticketId = saved?.outcome.kind === 'saved' ? saved.outcome.ticketId : null
   return (
     <div className="page stack thumbs one-ticket">
-      <ScreenTitle tab="One ticket · Scale House">One ticket</ScreenTitle>
+      <ScreenTitle tab={phrase('One ticket · Scale House')}>{phrase('One ticket')}</ScreenTitle>
       <DraftNote draft={draft} />
       <output>
         {saved && (
           <SavedNote outcome={saved.outcome}>
             {ticketId === null ? (
-              'The reading is in the record.'
+              phrase('The reading is in the record.')
             ) : (
-              <>
-                <a href={hrefOf('ticket', String(ticketId))}>Ticket {saved.ticket}</a> is in the record, with its
-                photos.
-              </>
+              <Phrase
+                text="<link>Ticket {ticket}</link> is in the record, with its photos."
+                with={{
+                  ticket: saved.ticket,
+                  link: (words) => <a href={hrefOf('ticket', String(ticketId))}>{words}</a>,
+                }}
+              />
             )}
           </SavedNote>
         )}
       </output>
-      <Answer to={picks} waiting="Reading the units…" failed="The units could not be read" />
-      <Answer to={scales} waiting="Reading the scales…" failed="The scales could not be read" />
+      <Answer to={picks} waiting={phrase('Reading the units…')} failed={phrase('The units could not be read')} />
+      <Answer to={scales} waiting={phrase('Reading the scales…')} failed={phrase('The scales could not be read')} />
       {picks.data && scales.data && (
         <VisitHead
           picks={picks.data}
@@ -289,11 +298,11 @@ export function OneTicketScreen() {
       )}
       <Answer
         to={prepared}
-        waiting="Reading their record…"
-        failed="These units cannot be weighed in"
-        way={<Button onClick={draft.clear}>Clear</Button>}
+        waiting={phrase('Reading their record…')}
+        failed={phrase('These units cannot be weighed in')}
+        way={<Button onClick={draft.clear}>{phrase('Clear')}</Button>}
       />
-      {units.length === 0 && <p className="quiet">Choose the units that stand on the scale.</p>}
+      {units.length === 0 && <p className="quiet">{phrase('Choose the units that stand on the scale.')}</p>}
       {ready && (
         <TicketForm
           prepared={ready}

@@ -1,6 +1,7 @@
 import { Button } from '@mantine/core'
 import { use, useEffect, useRef, useState } from 'react'
 import { attachmentTypes, sizeText } from '#core/words/attachment-file.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { keepPhotos, readPhotos } from '#renderer/client/draft-photos.ts'
 import { DeskContext } from '#renderer/parts/draft.ts'
 import { smallerPhoto } from './smaller-photo.ts'
@@ -78,12 +79,12 @@ export function TicketPhotosPart({ photos: { photos, isBusy, add, remove } }: { 
   }
   return (
     <fieldset className="ticket-photos">
-      <legend>Photo of the ticket</legend>
+      <legend>{phrase('Photo of the ticket')}</legend>
       <div className="flow">
         <Button loading={isBusy} onClick={() => camera.current?.click()}>
-          Take a photo
+          {phrase('Take a photo')}
         </Button>
-        <Button onClick={() => chosen.current?.click()}>Choose one…</Button>
+        <Button onClick={() => chosen.current?.click()}>{phrase('Choose one…')}</Button>
       </div>
       <input
         ref={camera}
@@ -92,7 +93,7 @@ export function TicketPhotosPart({ photos: { photos, isBusy, add, remove } }: { 
         capture="environment"
         className="unheard"
         tabIndex={-1}
-        aria-label="Photo of the ticket by the camera"
+        aria-label={phrase('Photo of the ticket by the camera')}
         onChange={({ currentTarget }) => take(currentTarget)}
       />
       <input
@@ -102,19 +103,22 @@ export function TicketPhotosPart({ photos: { photos, isBusy, add, remove } }: { 
         multiple
         className="unheard"
         tabIndex={-1}
-        aria-label="Photo or scan of the ticket"
+        aria-label={phrase('Photo or scan of the ticket')}
         onChange={({ currentTarget }) => take(currentTarget)}
       />
       {photos.length > 0 && (
-        <ul className="bare ticket-photo-list" aria-label="Photos of the ticket">
+        <ul className="bare ticket-photo-list" aria-label={phrase('Photos of the ticket')}>
           {photos.map((photo, i) => (
             <li key={`${photo.name} ${photo.size} ${photo.lastModified}`}>
-              {photo.type.startsWith('image/') && <Picture photo={photo} alt={`Photo ${i + 1} of the ticket`} />}
+              {photo.type.startsWith('image/') && (
+                <Picture photo={photo} alt={phrase('Photo {number} of the ticket', { number: i + 1 })} />
+              )}
               <span className="quiet">
                 {photo.name}, {sizeText(photo.size)}
               </span>
               <Button onClick={() => remove(photo)}>
-                Remove<span className="unheard"> photo {i + 1}</span>
+                {phrase('Remove')}
+                <span className="unheard"> {phrase('photo {number}', { number: i + 1 })}</span>
               </Button>
             </li>
           ))}

@@ -1,5 +1,6 @@
 import { NativeSelect, TextInput } from '@mantine/core'
 import type { PickUnits } from '#core/contracts/weigh.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { CombinationPicker } from '#renderer/parts/combination-picker.tsx'
 import type { VisitDraft } from './visit-draft.ts'
 
@@ -16,15 +17,15 @@ export function VisitHead({ picks, scales, visit, onChange }: VisitHeadProps) {
     <div className="visit-head">
       <CombinationPicker units={picks} draft={visit} onPick={onChange} />
       <NativeSelect
-        label="Scale"
+        label={phrase('Scale')}
         value={visit.scale}
         onChange={(event) => onChange({ scale: event.currentTarget.value })}
-        data={[{ value: '', label: 'choose…' }, ...scales.map((scale) => ({ value: scale, label: scale }))]}
+        data={[{ value: '', label: phrase('choose…') }, ...scales.map((scale) => ({ value: scale, label: scale }))]}
       />
       {picks.namesDrivers && (
         <TextInput
-          label="Driver"
-          placeholder="if known"
+          label={phrase('Driver')}
+          placeholder={phrase('if known')}
           maxLength={200}
           value={visit.driver ?? ''}
           onChange={(event) => onChange({ driver: event.currentTarget.value })}

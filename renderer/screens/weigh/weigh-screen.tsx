@@ -261,10 +261,7 @@ export function WeighScreen({ subject }: { subject: string | null }) {
                   }}
                 />
               ) : (
-                <Phrase
-                  text="Saved as reading {saved}."
-                  with={{ saved: saved.kind === 'saved' && saved.reading }}
-                />
+                <Phrase text="Saved as reading {saved}." with={{ saved: saved.kind === 'saved' && saved.reading }} />
               )}
             </SavedNote>
           )}
