@@ -3,6 +3,7 @@ import { builtinModules } from 'node:module'
 import { resolve } from 'node:path'
 import react from '@vitejs/plugin-react'
 import { defineConfig } from 'vite'
+import { installable, workerEntry } from './installable.ts'
 import { shippedPackages } from './shipped-packages.ts'
 
 const root = resolve(import.meta.dirname, '..')
@@ -21,7 +22,7 @@ export default defineConfig({
   cacheDir: at('.cache/vite'),
   publicDir: false,
   clearScreen: false,
-  plugins: [react(), shippedPackages()],
+  plugins: [react(), installable(), shippedPackages()],
   html: { cspNonce: '__NONCE__' },
   builder: {},
   environments: {
@@ -33,6 +34,13 @@ export default defineConfig({
         assetsInlineLimit: 0,
         sourcemap: false,
         chunkSizeWarningLimit: 1200,
+        rolldownOptions: {
+          input: { index: at('renderer/index.html'), [workerEntry.name]: at('renderer/worker/service-worker.ts') },
+          output: {
+            // A worker answers for the folder that it lies in and those below.
+            entryFileNames: ({ name }) => (name === workerEntry.name ? workerEntry.file : 'assets/[name]-[hash].js'),
+          },
+        },
       },
     },
     main: {

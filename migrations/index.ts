@@ -20,6 +20,7 @@ import * as yardDays from './0018-yard-days.ts'
 import * as dayAndDrivers from './0019-day-and-drivers.ts'
 import * as renewals from './0020-renewals.ts'
 import * as seals from './0021-seals.ts'
+import * as sentSaves from './0022-sent-saves.ts'
 
 /** Every schema step by name, oldest first; append only. A written list survives bundling, a folder scan does not. */
 export const migrations: Record<string, Migration> = {
@@ -44,4 +45,5 @@ export const migrations: Record<string, Migration> = {
   '0019-day-and-drivers': dayAndDrivers,
   '0020-renewals': renewals,
   '0021-seals': seals,
+  '0022-sent-saves': sentSaves,
 }

@@ -86,6 +86,15 @@ const ticketsOf = (page: TicketPage, isGiven: (unit: string) => boolean): Ticket
   rows: page.rows.filter(({ units }) => units.every(isGiven)),
 })
 
+/** A save that waited in somebody's queue is sent by nobody else: it would be logged under another name. */
+function sentByAnother({ name }: Session, input: unknown): string | undefined {
+  if (typeof input !== 'object' || input === null || !('by' in input)) return undefined
+  const waited = ('sent' in input && input.sent !== undefined) || ('sentId' in input && input.sentId !== undefined)
+  return waited && input.by !== name
+    ? `This was typed by ${String(input.by)}, and is sent once that person has signed in. Nothing was saved.`
+    : undefined
+}
+
 /**
  * Holds what is asked, in the form that its schema gives it, against the rights of the person behind the call, and signs
  * it with that person's name, whatever name the window sent.
@@ -100,7 +109,9 @@ export async function holdToRights(
   const { session } = caller
   if (!session || !isProcedure(procedure)) return
   const sentence =
-    inputRefusal(session.role, procedure, input) ?? (await checkUnits(context, session, unitsAsked(procedure, input)))
+    sentByAnother(session, input) ??
+    inputRefusal(session.role, procedure, input) ??
+    (await checkUnits(context, session, unitsAsked(procedure, input)))
   if (sentence !== undefined) {
     await door?.noteRefused(caller, procedure)
     throw answerOf({ status: 403, sentence })

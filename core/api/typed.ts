@@ -1,8 +1,12 @@
 import { refusal } from '#core/api/answer-errors.ts'
+import type { Sent } from '#core/contracts/sent.ts'
 import type { Store } from '#core/store/open.ts'
 import type { listNamedCircuits } from '#core/store/save-weigh-in.ts'
+import { type SentSave, digestOf } from '#core/store/sent-saves.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
+import { toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
 import { phrase } from '#core/words/phrase.ts'
+import { clockAhead } from '#core/words/sender-clock.ts'
 
 type NamedCircuits = Awaited<ReturnType<typeof listNamedCircuits>>
 
@@ -52,4 +56,25 @@ export async function findUnits({ db }: Store, numbers: readonly string[]): Prom
   const ids: number[] = []
   for (const number of new Set(numbers)) ids.push((await unitByNumber(db, number)).id)
   return ids
+}
+
+/** A save as it was sent, told from others by all but the moment at which it was sent. */
+export const sentSave = <Input extends { readonly sent?: Sent | undefined }>({
+  sent,
+  ...values
+}: Input): SentSave | undefined => sent && { id: sent.id, digest: digestOf(values) }
+
+/**
+ * Reads the times of a save by the clock of this machine, where they were taken from that of a sender which goes wrong:
+ * what that clock is ahead now, ms, it was ahead when the times were taken. now: ms UTC.
+ */
+export function bySendersClock(
+  sent: Sent | undefined,
+  now: number,
+): { readonly clockOffMs: number; readonly own: (time: string) => string } {
+  const clockOffMs = sent?.byClock ? clockAhead(typedInstantMs(sent.clock), now) : 0
+  return {
+    clockOffMs,
+    own: (time) => (clockOffMs === 0 ? time : toStoredInstant(typedInstantMs(time) - clockOffMs)),
+  }
 }

@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import { attachmentTypes } from '#core/words/attachment-file.ts'
 import { base, person } from '#core/contracts/base.ts'
+import { sentId } from '#core/contracts/sent.ts'
 
 /** What is asked and told about the scans and photos kept with a ticket; times UTC. */
 const ticketId = z.number().int().min(1)
@@ -9,7 +10,7 @@ const sha256 = z.string().regex(/^[0-9a-f]{64}$/, 'A SHA-256 in 64 small hexadec
 const attachmentListInput = z.object({ ticketId })
 const attachmentInput = z.object({ ticketId, sha256 })
 /** What the file is, its own bytes tell: neither its name nor its type is believed. */
-const addAttachmentInput = z.object({ ticketId, file: z.file(), by: person })
+export const addAttachmentInput = z.object({ ticketId, file: z.file(), by: person, sentId: sentId.optional() })
 const takeOffInput = z.object({ ticketId, sha256, reason: z.string().trim().min(1).max(2000), by: person })
 
 const attachment = z.object({

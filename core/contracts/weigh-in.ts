@@ -5,6 +5,7 @@ import type { GroupHistory, ScaleFacts } from '#core/evidence/history.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { groupRoles, ranges, unitKinds } from '#core/words/vocabulary.ts'
 import { base, newName, typedName, typedInstant } from '#core/contracts/base.ts'
+import { clockOffMs, sent } from '#core/contracts/sent.ts'
 
 /** What the Weigh-in asks and is told; times UTC, weights lb, pressures psi as the sensors show them. */
 const units = z.array(typedName).min(1).max(8)
@@ -70,17 +71,20 @@ export const saveWeighInInput = z
     /** The groups whose tickets and readings become a calibration. */
     calibrate: z.array(z.object({ unit: typedName, group: typedName })).max(60),
     by: typedName,
+    sent: sent.optional(),
   })
   .refine(({ tickets, readings }) => tickets.length + readings.length > 0, {
     path: ['tickets'],
     message: 'At least one ticket or reading is needed',
   })
 export type SaveWeighInInput = z.infer<typeof saveWeighInInput>
-/** The names of the tickets' readings, and of those without a ticket. */
+/** The ids of the tickets, the names of their readings, and of those without a ticket. */
 const savedWeighIn = z.object({
+  tickets: z.array(z.number()),
   readings: z.array(z.string().nullable()),
   alone: z.array(z.string()),
   calibrations: z.number(),
+  clockOffMs,
 })
 
 const id = z.number().int().min(1)

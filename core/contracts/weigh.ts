@@ -4,6 +4,7 @@ import { trustStates } from '#core/findings/finding.ts'
 import type { WeighFacts } from '#core/weight/weigher.ts'
 import { liftStates, ranges, unitKinds } from '#core/words/vocabulary.ts'
 import { base, name, instant, typedInstant, person, typedName } from '#core/contracts/base.ts'
+import { clockOffMs, sent } from '#core/contracts/sent.ts'
 
 /** What Weigh now asks and is told; times UTC, weights lb, pressures psi as the sensors show them. */
 
@@ -75,9 +76,10 @@ export const saveReadingInput = noted.extend({
   localZone: z.string().max(100).nullable(),
   note: z.string().trim().max(2000).nullable(),
   by: person,
+  sent: sent.optional(),
 })
 export type SaveReadingInput = z.infer<typeof saveReadingInput>
-const savedReading = z.object({ reading: z.string() })
+const savedReading = z.object({ reading: z.string(), clockOffMs })
 
 const cabCardInput = z.object({ units: z.array(name).min(1).max(500, 'At most 500 units go into one file') })
 

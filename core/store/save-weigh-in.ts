@@ -162,6 +162,8 @@ export interface WeighInRecord {
 }
 
 export interface SavedWeighIn {
+  /** The id of each ticket. */
+  readonly tickets: number[]
   /** The name of each ticket's reading; null where it has none. */
   readonly readings: (string | null)[]
   /** The names of the readings without a ticket. */
@@ -361,7 +363,11 @@ export async function saveWeighIn(
     changes.push(await addCalibration(db, { ...calibration, points: pairs }, hand.by))
   }
   await recordChanges(db, hand, changes)
-  return { readings: stored.map(({ reading }) => reading?.name ?? null), alone }
+  return {
+    tickets: stored.map(({ ticketId }) => ticketId),
+    readings: stored.map(({ reading }) => reading?.name ?? null),
+    alone,
+  }
 }
 
 /** A calibration under the names people use; undefined when there is none. */

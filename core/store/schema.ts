@@ -287,6 +287,7 @@ export interface Schema {
     provisional: 0 | 1
   }
   desk: { name: string; text: string; left_at: string }
+  sent_save: { id: Generated<number>; sent_id: string; saved_at: string; digest: string; answer: string }
   planned_visit: { id: Generated<number>; unit_id: number; yard_id: number | null; visit_on: string }
   cell_stock: { id: Generated<number>; yard_id: number | null; cell: string; on_hand: number }
   cell_price: { id: Generated<number>; cell: string; dollars: number }

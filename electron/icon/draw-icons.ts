@@ -10,7 +10,7 @@ const here = import.meta.dirname
 const sizes = [16, 24, 32, 48, 64, 128, 256, 512, 1024] as const
 type Drawings = ReadonlyMap<number, Buffer>
 
-async function draw(svg: string): Promise<Drawings> {
+async function draw(svg: string, wanted: readonly number[] = sizes): Promise<Drawings> {
   const browser = await chromium.launch({
     executablePath: process.env['TARELINE_CHROMIUM'] ?? '/usr/bin/chromium',
     args: ['--no-sandbox'],
@@ -18,7 +18,7 @@ async function draw(svg: string): Promise<Drawings> {
   try {
     const page = await browser.newPage()
     const drawn = new Map<number, Buffer>()
-    for (const size of sizes) {
+    for (const size of wanted) {
       await page.setViewportSize({ width: size, height: size })
       await page.setContent(`<style>*{margin:0}svg{display:block;width:${size}px;height:${size}px}</style>${svg}`)
       drawn.set(size, await page.screenshot({ omitBackground: true }))
@@ -77,6 +77,16 @@ function icns(drawings: Drawings): Buffer {
   return part('icns', Buffer.concat(kinds.map(([kind, size]) => part(kind, of(drawings, size)))))
 }
 
+/** What a phone shows among its own: in its corners clear, and whole where it cuts every icon to one shape. */
+const onPhones = [
+  ['icon', 192, 'icon-192.png'],
+  ['icon-whole', 512, 'icon-whole.png'],
+] as const
+
+for (const [name, size, file] of onPhones) {
+  const drawings = await draw(readFileSync(join(here, `${name}.svg`), 'utf8'), [size])
+  writeFileSync(join(here, file), of(drawings, size))
+}
 for (const name of ['icon', 'fleet-file']) {
   const drawings = await draw(readFileSync(join(here, `${name}.svg`), 'utf8'))
   writeFileSync(join(here, `${name}.ico`), ico(drawings))

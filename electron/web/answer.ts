@@ -12,12 +12,14 @@ import { type Door, type WebRequest, type WebResponse, hostOf } from '#electron/
 import { type RequestLimits, watchBody } from '#electron/web/limits.ts'
 import { type WebFolders, webHandler } from '#electron/web/web.ts'
 
+/** HTTP/2 sends its request line as headers with names of this kind, which the web's own type of headers refuses. */
+const isOfRequestLine = (name: string) => name.startsWith(':')
+
 /** The request as the web's own type; its body is streamed. */
 function toWebRequest(incoming: WebRequest, origin: string): Request {
   const headers = new Headers()
   for (const [name, value] of Object.entries(incoming.headers)) {
-    // HTTP/2 sends its request line as headers of this kind.
-    if (name.startsWith(':')) continue
+    if (isOfRequestLine(name)) continue
     for (const one of Array.isArray(value) ? value : [value ?? '']) headers.append(name, one)
   }
   const method = incoming.method ?? 'GET'
@@ -116,7 +118,12 @@ export function answerRequests({
   const handlerUpTo = (maxBodySize: number) =>
     new RPCHandler(router, {
       plugins: [new BodyLimitPlugin({ maxBodySize }), hearingSpeech()],
-      rootInterceptors: [async ({ next }) => withWholeForm(await next())],
+      rootInterceptors: [
+        async ({ next, request, ...call }) => {
+          const headers = Object.fromEntries(Object.entries(request.headers).filter(([name]) => !isOfRequestLine(name)))
+          return withWholeForm(await next({ ...call, request: { ...request, headers } }))
+        },
+      ],
     })
   const calls = handlerUpTo(limits.callBytes)
   const uploads = handlerUpTo(limits.uploadBytes)

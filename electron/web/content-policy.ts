@@ -19,6 +19,7 @@ export function withPolicy(page: string): { page: string; policy: string } {
     "font-src 'self'",
     "connect-src 'self'",
     "worker-src 'self'",
+    "manifest-src 'self'",
     "base-uri 'none'",
     "form-action 'none'",
     "frame-ancestors 'none'",
@@ -26,6 +27,9 @@ export function withPolicy(page: string): { page: string; policy: string } {
   ].join('; ')
   return { page: page.replaceAll(mark, nonce), policy }
 }
+
+/** The policy of the worker that keeps the app's files on a phone: it may fetch those, and no more. */
+export const workerPolicy = "default-src 'none'; connect-src 'self'; frame-ancestors 'none'"
 
 /** The policy of an answer that is no page: opened as one, it could load and run nothing. */
 export const noContent = "default-src 'none'; frame-ancestors 'none'; sandbox"

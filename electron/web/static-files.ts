@@ -1,7 +1,7 @@
 import { readFile, realpath } from 'node:fs/promises'
 import { extname, join, sep } from 'node:path'
 import { codeOf } from '#core/words/problem.ts'
-import { commonHeaders, noContent, sentenceAnswer, withPolicy } from '#electron/web/content-policy.ts'
+import { commonHeaders, noContent, sentenceAnswer, withPolicy, workerPolicy } from '#electron/web/content-policy.ts'
 
 const contentTypes: Readonly<Record<string, string>> = {
   '.html': 'text/html; charset=utf-8',
@@ -17,6 +17,9 @@ const contentTypes: Readonly<Record<string, string>> = {
   '.webmanifest': 'application/manifest+json',
   '.txt': 'text/plain; charset=utf-8',
 }
+
+/** A worker keeps the policy that its own file comes with, not its page's. */
+const workerPath = '/service-worker.js'
 
 /** The build gives a file under assets/ a new name whenever its content changes. */
 const cacheFor = (path: string) => (path.startsWith('/assets/') ? 'private, max-age=31536000, immutable' : 'no-cache')
@@ -63,7 +66,7 @@ async function answerFile(folder: string, path: string, head: boolean): Promise<
     'content-type': contentType,
     'content-length': String(bytes.byteLength),
     'cache-control': cacheFor(path),
-    'content-security-policy': noContent,
+    'content-security-policy': path === workerPath ? workerPolicy : noContent,
   }
   return new Response(head ? null : bytes, { headers })
 }

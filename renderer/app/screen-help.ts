@@ -67,6 +67,29 @@ export const screenHelp: Readonly<Record<string, readonly string[]>> = {
       'Read the pressures on level ground, brakes released, air built up and nobody moving in the cab, a minute after stopping.',
     ),
   ],
+  'one-ticket': [
+    phrase('One ticket with its photo and the pressures of the same moment, as a driver has it in hand at the scale.'),
+    phrase('Without a time, the ticket is of now; type the time that is printed on it where it was weighed before.'),
+    phrase(
+      'Where the house cannot be reached, the ticket is kept here with its photo, and sent by itself, once, when it can.',
+    ),
+    phrase('A calibration is made of tickets at the counter, on the Weigh-in or from the record.'),
+  ],
+  'cab-card': [
+    phrase('What a driver reads off the gauges of one unit: the pressure to load to at most, group by group.'),
+    phrase('Up to that pressure the group is under its limit with the confidence that the House Rules ask for.'),
+    phrase('Open a group’s list for the weight at every pressure, with its ± of 95 %.'),
+    phrase('The card is that of today’s lines; a printed one is as old as its date.'),
+  ],
+  unsent: [
+    phrase(
+      'What was saved on this device and has not come to the house yet. It is sent by itself, oldest first, each once.',
+    ),
+    phrase(
+      'Where the house will not have it, the reason stands beside it: take it back to its form and mend it there.',
+    ),
+    phrase('Only the person who typed something sees it, and only while signed in.'),
+  ],
   calibrate: [
     phrase('Makes a calibration from tickets and readings that are on record already.'),
     phrase('Choose the weighings that count; the line is shown as they are chosen.'),

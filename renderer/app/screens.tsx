@@ -41,6 +41,9 @@ const TodayScreen = later(() => import('#renderer/screens/today/today-screen.tsx
 const UnitScreen = later(() => import('#renderer/screens/unit/unit-screen.tsx'), 'UnitScreen')
 const RecordedScreen = later(() => import('#renderer/screens/weigh-in/recorded-screen.tsx'), 'RecordedScreen')
 const WeighInScreen = later(() => import('#renderer/screens/weigh-in/weigh-in-screen.tsx'), 'WeighInScreen')
+const OneTicketScreen = later(() => import('#renderer/screens/weigh-in/one-ticket-screen.tsx'), 'OneTicketScreen')
+const CabCardScreen = later(() => import('#renderer/screens/cab-card/cab-card-screen.tsx'), 'CabCardScreen')
+const UnsentScreen = later(() => import('#renderer/screens/unsent/unsent-screen.tsx'), 'UnsentScreen')
 const WeighScreen = later(() => import('#renderer/screens/weigh/weigh-screen.tsx'), 'WeighScreen')
 
 /** Has all screens come while nothing else is to be done: each is at hand then, whatever becomes of the app's files. */
@@ -92,6 +95,9 @@ export const screens: Readonly<Record<string, ScreenDefinition>> = {
     component: RecordedScreen,
     asks: 'weighIn.calibrate',
   },
+  'one-ticket': { label: phrase('One ticket'), letter: null, component: OneTicketScreen, asks: 'weighIn.save' },
+  'cab-card': { label: phrase('Cab card'), letter: null, component: CabCardScreen, asks: 'cabCard.make' },
+  unsent: { label: phrase('Not yet sent'), letter: null, component: UnsentScreen, asks: 'weigh.preview' },
   'scale-house': {
     label: phrase('Scale House'),
     letter: 's',
@@ -129,8 +135,8 @@ const sections: readonly Section[] = [
   { label: phrase('Roster'), shown: ['roster', 'fleet'], also: ['unit', 'record'] },
   {
     label: phrase('Scale House'),
-    shown: ['scale-house', 'weigh-in', 'weigh'],
-    also: ['calibrate', 'ticket', 'reading'],
+    shown: ['scale-house', 'weigh-in', 'weigh', 'one-ticket', 'cab-card'],
+    also: ['calibrate', 'ticket', 'reading', 'unsent'],
   },
   { label: phrase('Shop Bench'), shown: ['shop'], also: [] },
   { label: phrase('Heavy Log'), shown: ['heavy', 'monday'], also: [] },

@@ -3,6 +3,7 @@ import { type ReactNode, Suspense, useEffect, useEffectEvent, useRef, useState }
 import { aRole } from '#core/words/roles.ts'
 import type { FileState } from '#core/contracts/file.ts'
 import { AllowPlace } from '#renderer/app/allow-place.tsx'
+import { AwayStrip } from '#renderer/app/away-strip.tsx'
 import { Help } from '#renderer/app/help.tsx'
 import { PersonChip } from '#renderer/app/person-chip.tsx'
 import { SignedInChip } from '#renderer/app/signed-in-chip.tsx'
@@ -25,6 +26,7 @@ import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
 import './print.css'
 import './shell.css'
+import './thumbs.css'
 
 /** Says on every other screen that an import is still under way, and leads to it. */
 function ImportNote({ screen }: { screen: string }) {
@@ -318,6 +320,7 @@ export function Shell() {
           </ScreenBoundary>
         </FleetInUse>
       </main>
+      <AwayStrip />
       <FollowStrip state={state.isClosed ? undefined : state.data} />
       <QuickOpen opened={dialog === 'quick-open'} onClose={() => setDialog(null)} />
       <AllowPlace />

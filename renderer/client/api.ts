@@ -7,6 +7,7 @@ import type { contract } from '#core/contracts/contract.ts'
 import { speechHeader, speechTag } from '#core/words/catalogues.ts'
 import { speech } from '#core/words/phrase.ts'
 import { askingToAllow } from '#renderer/client/allowed-places.ts'
+import { keepingAnswers } from '#renderer/client/kept-answers.ts'
 import { callCredentials, passHeaders } from '#renderer/client/pass.ts'
 import { renewing } from '#renderer/client/queries.ts'
 import { noticingTheEnd } from '#renderer/client/standing.ts'
@@ -46,7 +47,7 @@ export const link: ClientLink<ClientContext> = new DynamicLink(() => (inDesktopW
 
 /** The typed procedures, to be called as functions: for streams and single steps. */
 export const client: ContractRouterClient<typeof contract> = createORPCClient(
-  renewing(askingToAllow(noticingTheEnd(link))),
+  renewing(askingToAllow(noticingTheEnd(keepingAnswers(link)))),
 )
 
 /** The same for screens: `queryOptions`, `mutationOptions` and `key` of each procedure. */

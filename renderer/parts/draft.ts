@@ -46,6 +46,16 @@ function parse<T>(text: string | null): T | null {
   }
 }
 
+/** What is typed lies in this browser under such a name. */
+const placeOf = (file: string, name: string) => `tareline-draft ${file} ${name}`
+
+/** Puts a text into a form that is not open, as if it had been typed there. */
+export function leaveDraft({ file, leave }: Desk, name: string, text: string): void {
+  if (file === undefined) return
+  keepHere(placeOf(file, name), text)
+  void leave(name, text)
+}
+
 function keepHere(place: string, text: string | null): void {
   try {
     if (text === null) localStorage.removeItem(place)
@@ -63,7 +73,7 @@ function keepHere(place: string, text: string | null): void {
  */
 export function useDraft<T>(name: string, initial: T): Draft<T> {
   const { file, leave, read } = use(DeskContext)
-  const place = file === undefined ? undefined : `tareline-draft ${file} ${name}`
+  const place = file === undefined ? undefined : placeOf(file, name)
   const [kept, setKept] = useState<Kept<T> | null>(null)
   const own = kept !== null && (kept.place === place || kept.place === undefined) ? kept : null
   const keep = (typed: T | null) => {

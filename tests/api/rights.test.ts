@@ -208,6 +208,26 @@ describe('a driver', () => {
     expect((await house.here.log.list({})).total).toBe(before)
   })
 
+  it('sends what waited on a phone under the name of whoever typed it, and nobody else’s', async () => {
+    const { client } = at('driver')
+    const [circuit] = (await house.here.fleet.unit({ unit: 'T-101' })).groups.flatMap((group) =>
+      group.circuits.map((each) => ({ group: String(group.values['name']), circuit: String(each.values['name']) })),
+    )
+    const waited = {
+      ...reading('T-101'),
+      pressures: [{ unit: 'T-101', ...(circuit ?? { group: '', circuit: '' }), psi: 51 }],
+      sent: { id: '5f0c1f62-7a55-4f1e-9d29-0a5b5a0d9d11', clock: new Date().toISOString(), byClock: false },
+    }
+    const before = (await house.here.log.list({})).total
+    await expect(client.weigh.save({ ...waited, by: 'The counter' })).rejects.toEqual(
+      expect.objectContaining({ status: 403, message: expect.stringContaining('This was typed by The counter') }),
+    )
+    expect((await house.here.log.list({})).total).toBe(before)
+    const saved = await client.weigh.save({ ...waited, by: 'The driver' })
+    expect(await client.weigh.save({ ...waited, by: 'The driver' })).toEqual(saved)
+    expect((await house.here.log.list({})).total).toBe(before + 1)
+  })
+
   it('sees and photographs tickets of those units only', async () => {
     const { rows } = await house.here.evidence.tickets({})
     const foreign = rows.find(({ units }) => units.includes('V-201'))

@@ -229,7 +229,13 @@ describe.each(ways)('a visit to the scale over %s', (way) => {
       readings: [{ ...alone, takenAt: at(5) }],
       calibrate: [],
     })
-    expect(saved).toEqual({ readings: [], alone: [expect.stringMatching(/^W-\d{8}-\d+$/)], calibrations: 0 })
+    expect(saved).toEqual({
+      tickets: [],
+      readings: [],
+      alone: [expect.stringMatching(/^W-\d{8}-\d+$/)],
+      calibrations: 0,
+      clockOffMs: 0,
+    })
     const both = await client.weighIn.save({
       ...visit,
       tickets: [{ ...loads[0], ticket: '90010', weighedAt: at(6) } as never],

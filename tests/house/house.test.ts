@@ -1,9 +1,11 @@
 import { safe } from '@orpc/client'
 import { createRouterClient } from '@orpc/server'
 import { type ClientHttp2Session, connect } from 'node:http2'
+import { writeFileSync } from 'node:fs'
 import { request as httpRequest } from 'node:http'
 import { request as httpsRequest } from 'node:https'
 import { type Socket, connect as connectPlain } from 'node:net'
+import { join } from 'node:path'
 import { setTimeout } from 'node:timers/promises'
 import { type TLSSocket, connect as connectTls } from 'node:tls'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
@@ -95,6 +97,19 @@ describe('a desk of the house', () => {
         .end()
     })
     expect(old).toBe(200)
+  })
+
+  it('gets the worker that keeps the app’s files under a policy of its own, which lets it fetch and no more', async () => {
+    writeFileSync(join(test.app.folder, 'renderer/service-worker.js'), 'self.skipWaiting()')
+    const { status, headers } = await askOver(session, '/service-worker.js')
+    expect([status, headers['content-type'], headers['cache-control']]).toEqual([
+      200,
+      'text/javascript; charset=utf-8',
+      'no-cache',
+    ])
+    expect(headers['content-security-policy']).toBe("default-src 'none'; connect-src 'self'; frame-ancestors 'none'")
+    const policy = String((await askOver(session, '/')).headers['content-security-policy'])
+    expect(policy).toContain("worker-src 'self'; manifest-src 'self'")
   })
 
   it('is told how to trust the house, and given the authority’s file', async () => {

@@ -3,6 +3,7 @@ import { refusal } from '#core/api/answer-errors.ts'
 import { afterChange } from '#core/api/freshen.ts'
 import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
+import type { addAttachmentInput } from '#core/contracts/attachment.ts'
 import type { Corrected, EvidenceListInput, EvidenceView, correctInput } from '#core/contracts/evidence.ts'
 import { type CalibratedLine, calibrateGroup } from '#core/evidence/calibrate.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
@@ -34,6 +35,7 @@ import { readFileState } from '#core/store/file-state.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { refuseIfToLook } from '#core/store/look-copy.ts'
 import type { Reader, Store } from '#core/store/open.ts'
+import { digestOf, rememberSave, saveOnce } from '#core/store/sent-saves.ts'
 import { attach, findAttachment, findTicket, listAttachments, takeOff } from '#core/store/ticket-attachments.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { checkAttachment, keptName, plainName, sizeProblem } from '#core/words/attachment-file.ts'
@@ -50,6 +52,7 @@ import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 
 type CorrectInput = z.infer<typeof correctInput>
+type AddInput = z.infer<typeof addAttachmentInput>
 
 const usualPage = 100
 
@@ -376,7 +379,7 @@ export const evidenceHandlers = {
 }
 
 /** Keeps a file, then names it: a row is written only once its file is in place. */
-async function add(store: Store, ticketId: number, file: File, by: string) {
+async function add(store: Store, { ticketId, file, by, sentId }: AddInput) {
   refuseIfToLook(store)
   const given = plainName(file.name)
   const unfit = sizeProblem(given, file.size)
@@ -394,18 +397,24 @@ async function add(store: Store, ticketId: number, file: File, by: string) {
     type,
     bytes: bytes.byteLength,
   }
-  const added = await store.db
-    .transaction()
-    .execute((db) => attach(db, ticket, record, { by, at: toStoredInstant(timeNow()) }))
-  const stored = await findAttachment(store.db, ticketId, record.sha256)
-  return { added, sha256: record.sha256, name: stored?.name ?? record.name, warning }
+  const at = toStoredInstant(timeNow())
+  const sent = sentId === undefined ? undefined : { id: sentId, digest: digestOf([ticketId, record.sha256, by]) }
+  return await saveOnce(store.db, sent, () =>
+    store.db.transaction().execute(async (db) => {
+      const added = await attach(db, ticket, record, { by, at })
+      const stored = await findAttachment(db, ticketId, record.sha256)
+      const answer = { added, sha256: record.sha256, name: stored?.name ?? record.name, warning }
+      await rememberSave(db, sent, answer, at)
+      return answer
+    }),
+  )
 }
 
 export const attachmentHandlers = {
   list: procedures.attachment.list.handler(
     onFleet(async ({ db }, input) => await listAttachments(db, (await findTicket(db, input.ticketId)).id)),
   ),
-  add: procedures.attachment.add.handler(onFleet((store, { ticketId, file, by }) => add(store, ticketId, file, by))),
+  add: procedures.attachment.add.handler(onFleet((store, input) => add(store, input))),
   read: procedures.attachment.read.handler(
     onFleet(async ({ db, file }, { ticketId, sha256 }) => {
       const found = await findAttachment(db, ticketId, sha256)

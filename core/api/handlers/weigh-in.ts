@@ -4,7 +4,7 @@ import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 import { refusal } from '#core/api/answer-errors.ts'
 import { freshJudgements } from '#core/api/freshen.ts'
 import { procedures } from '#core/api/procedures.ts'
-import { findUnits, pressuresByCircuit } from '#core/api/typed.ts'
+import { bySendersClock, findUnits, pressuresByCircuit, sentSave } from '#core/api/typed.ts'
 import type { z } from 'zod'
 import type { PreparedWeighIn, SaveWeighInInput, calibrateInput } from '#core/contracts/weigh-in.ts'
 import { calibrateGroup } from '#core/evidence/calibrate.ts'
@@ -33,6 +33,7 @@ import {
   takenTicketNumbers,
   voidCalibration,
 } from '#core/store/save-weigh-in.ts'
+import { rememberSave, saveOnce } from '#core/store/sent-saves.ts'
 import { listUnitGroups, unitByNumber } from '#core/store/unit-sheet.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { clockSlackMs, liesAhead, toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
@@ -97,6 +98,7 @@ async function scaleOf(
 async function recordOf(
   store: Store,
   { units, scale: scaleName, localZone, tickets, readings, calibrate }: SaveWeighInInput,
+  own: (time: string) => string,
   now: number,
 ): Promise<WeighInRecord> {
   const { db } = store
@@ -121,7 +123,7 @@ async function recordOf(
   }
   const circuits = await listNamedCircuits(db, unitIds)
   const instantOf = (field: string, what: string, text: string): string => {
-    const at = typedInstantMs(text)
+    const at = typedInstantMs(own(text))
     if (liesAhead(at, now))
       throw refuseField(
         'in-the-future',
@@ -323,6 +325,20 @@ async function calibrateRecorded(store: Store, { unit, group, readings, by }: Ca
   return { calibratedAt }
 }
 
+async function saveVisit(store: Store, input: SaveWeighInInput, now: number) {
+  const { clockOffMs, own } = bySendersClock(input.sent, now)
+  const record = await recordOf(store, input, own, now)
+  const rules = await readHouseRules(store.db)
+  return await store.db.transaction().execute(async (db) => {
+    const saved = await saveWeighIn(db, record, { by: input.by, at: toStoredInstant(now) })
+    // Within the transaction, so that what is refused leaves nothing.
+    refuseWithoutLine(store, record, rules, now)
+    const answer = { ...saved, calibrations: record.calibrations.length, clockOffMs }
+    await rememberSave(db, sentSave(input), answer, toStoredInstant(now))
+    return answer
+  })
+}
+
 export const weighInHandlers = {
   prepare: procedures.weighIn.prepare.handler(
     onFleet(async (store, input, { now, report }) => {
@@ -344,17 +360,7 @@ export const weighInHandlers = {
     }),
   ),
   save: procedures.weighIn.save.handler(
-    onChange(async (store, input, { now }) => {
-      const record = await recordOf(store, input, now)
-      const rules = await readHouseRules(store.db)
-      const saved = await store.db.transaction().execute(async (db) => {
-        const names = await saveWeighIn(db, record, { by: input.by, at: toStoredInstant(now) })
-        // Within the transaction, so that what is refused leaves nothing.
-        refuseWithoutLine(store, record, rules, now)
-        return names
-      })
-      return { ...saved, calibrations: record.calibrations.length }
-    }),
+    onChange((store, input, { now }) => saveOnce(store.db, sentSave(input), () => saveVisit(store, input, now))),
   ),
   voidCalibration: procedures.weighIn.voidCalibration.handler(
     onChange(async (store, input, { now }) => {

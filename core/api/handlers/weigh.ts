@@ -2,7 +2,7 @@ import { refusal } from '#core/api/answer-errors.ts'
 import { freshWeighings } from '#core/api/freshen.ts'
 import { onFleet, onChange } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
-import { findUnits, pressuresByCircuit } from '#core/api/typed.ts'
+import { bySendersClock, findUnits, pressuresByCircuit, sentSave } from '#core/api/typed.ts'
 import type { SaveReadingInput, WeighPreview } from '#core/contracts/weigh.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import { listLastLed, listPickUnits } from '#core/store/fleet-lists.ts'
@@ -11,6 +11,7 @@ import { findNotedReading, listCombinations } from '#core/store/heavy.ts'
 import type { Store } from '#core/store/open.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { addReading, listNamedCircuits } from '#core/store/save-weigh-in.ts'
+import { rememberSave, saveOnce } from '#core/store/sent-saves.ts'
 import { readStandings } from '#core/store/unit-sheet.ts'
 import { readWeighFacts } from '#core/store/weigh-facts.ts'
 import { readReadings } from '#core/store/weighing-slices.ts'
@@ -55,8 +56,9 @@ async function previewReading(store: Store, name: string): Promise<WeighPreview>
   })
 }
 
-async function saveReading(store: Store, input: SaveReadingInput, now: number): Promise<string> {
-  const takenAt = typedInstantMs(input.takenAt)
+async function saveReading(store: Store, input: SaveReadingInput, now: number) {
+  const { clockOffMs, own } = bySendersClock(input.sent, now)
+  const takenAt = typedInstantMs(own(input.takenAt))
   if (liesAhead(takenAt, now)) {
     throw refusal({
       code: 'in-the-future',
@@ -70,7 +72,7 @@ async function saveReading(store: Store, input: SaveReadingInput, now: number): 
   }
   const unitIds = inCouplingOrder(await findUnits(store, input.units), lookUpPlaces(store))
   const pressures = pressuresByCircuit(await listNamedCircuits(store.db, unitIds), input.pressures)
-  const name = await store.db.transaction().execute(async (db) => {
+  return await store.db.transaction().execute(async (db) => {
     const added = await addReading(
       db,
       unitIds,
@@ -87,9 +89,10 @@ async function saveReading(store: Store, input: SaveReadingInput, now: number): 
       { source: 'weigh now', ticket: null },
     )
     await recordChanges(db, { by: input.by, at: toStoredInstant(now) }, [added.change])
-    return added.name
+    const answer = { reading: added.name, clockOffMs }
+    await rememberSave(db, sentSave(input), answer, toStoredInstant(now))
+    return answer
   })
-  return name
 }
 
 export const weighHandlers = {
@@ -131,9 +134,6 @@ export const weighHandlers = {
     }),
   ),
   save: procedures.weigh.save.handler(
-    onChange(async (store, input, { now }) => {
-      const reading = await saveReading(store, input, now)
-      return { reading }
-    }),
+    onChange((store, input, { now }) => saveOnce(store.db, sentSave(input), () => saveReading(store, input, now))),
   ),
 }

@@ -16,6 +16,7 @@ import { type LocalDay, dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { toShown } from '#core/words/measures.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
+import { howToRead, readingConditions } from '#core/words/sentences/cab-card.ts'
 import { sayNoLoad } from '#core/words/sentences/load-to.ts'
 import { provisionalWords } from '#core/words/sentences/two-weights.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
@@ -165,19 +166,9 @@ function facts(
       ].join(' · '),
     },
   ]
-  if (table.lift !== null) {
-    lines.push({
-      text:
-        table.lift === 'raised'
-          ? phrase('Read with the lift axle raised, then lower it.')
-          : phrase('Read with the lift axle lowered.'),
-      bold: true,
-    })
-  }
-  if (table.meanOf.length > 0)
-    lines.push({ text: phrase('Pressure: mean of the {meanOf} gauges.', { meanOf: table.meanOf.join(' and ') }) })
-  if (table.isAbsolute)
-    lines.push({ text: phrase('Gauge pressure. Its sensor shows absolute pressure: take the air pressure off first.') })
+  const { lift, gauges } = howToRead(table)
+  if (lift !== null) lines.push({ text: lift, bold: true })
+  lines.push(...gauges.map((text): Content => ({ text })))
   if (table.steer)
     lines.push({
       text: phrase('{group}: estimated from this group, limit {limitLb}, good to {max}.', {
@@ -286,9 +277,7 @@ function cardOf(card: CabCard, head: CabCardHead, isFirst: boolean): Content {
           ]
         : []),
       {
-        text: phrase(
-          'Read the gauges on level ground, brakes released, air built up, a minute after stopping. “close”: too close to call. A load may be under on every group and over on gross or a bridge set.',
-        ),
+        text: readingConditions(),
         margin: [0, 8, 0, 6],
         color: quiet,
       },

@@ -1,11 +1,28 @@
 import { Button, TextInput } from '@mantine/core'
 import { useMutation } from '@tanstack/react-query'
-import { useState } from 'react'
+import { useEffect, useState, useSyncExternalStore } from 'react'
 import { client } from '#renderer/client/api.ts'
+import { lookAtOutbox, outbox } from '#renderer/client/outbox.ts'
 import { standAs } from '#renderer/client/standing.ts'
+import { Phrase } from '#renderer/parts/phrase.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { phrase } from '#core/words/phrase.ts'
 import { DoorCard, PasswordField } from './door-card.tsx'
+
+/** What was saved on this device and waits for the person who typed it. */
+function Waiting() {
+  const waiting = useSyncExternalStore(outbox.subscribe, outbox.now)
+  useEffect(() => void lookAtOutbox(), [])
+  const people = [...Map.groupBy(waiting, ({ person }) => person)]
+  return people.map(([person, own]) => (
+    <p key={person}>
+      <Phrase
+        text="<strong>{number, plural, one {# weighing} other {# weighings}} not yet sent.</strong> {person} typed {number, plural, one {it on this device; it is} other {them on this device; they are}} sent once {person} has signed in."
+        with={{ number: own.length, person, strong: (words) => <strong>{words}</strong> }}
+      />
+    </p>
+  ))
+}
 
 /** Where somebody says who is at this desk. */
 export function SignIn() {
@@ -43,6 +60,7 @@ export function SignIn() {
           {phrase('Sign in')}
         </Button>
       </form>
+      <Waiting />
       <p className="quiet">
         {phrase(
           'A manager of your fleet gives you a name and a one-time link to choose a password. A session ends after twelve hours.',

@@ -94,6 +94,18 @@ export function weightColumns(prepared: PreparedWeighIn, { together = [] }: Visi
   )
 }
 
+export const liftChoices = [
+  { value: '', label: phrase('not noted') },
+  { value: 'none', label: phrase('none') },
+  { value: 'raised', label: phrase('raised') },
+  { value: 'lowered', label: phrase('lowered') },
+]
+
+/** Whether the position of lift axles is to be asked for. */
+export const hasLiftAxle = ({ units, histories }: Pick<PreparedWeighIn, 'units' | 'histories'>): boolean =>
+  units.some(({ groups }) => groups.some(({ group }) => /lift|tag|pusher/i.test(group))) ||
+  histories.some(({ role }) => role === 'lift')
+
 const isFilled = (text: string | undefined) => (text ?? '').trim() !== ''
 /** Whether anything of a row was typed; one that is still empty counts for nothing. */
 const isTyped = ({ ticket, gross, weights, psi }: RowDraft): boolean =>
@@ -198,8 +210,12 @@ export function toCalibrate(
   })
 }
 
-/** What keeps a visit from being saved, as a sentence; null when nothing does. */
-export function visitProblem(draft: VisitDraft, rows: readonly ReadRow[]): string | null {
+/** What keeps a visit from being saved, as a sentence; null when nothing does. nameOf: what a row is called. */
+export function visitProblem(
+  draft: VisitDraft,
+  rows: readonly ReadRow[],
+  nameOf = (place: number): string => phrase('Row {row}', { row: place + 1 }),
+): string | null {
   if (rows.every(({ typed }) => typed === null))
     return phrase('Type at least one ticket, or the pressures of a reading.')
   if (draft.scale === '' && rows.some(({ typed }) => typed === 'ticket'))
@@ -207,15 +223,15 @@ export function visitProblem(draft: VisitDraft, rows: readonly ReadRow[]): strin
   for (const [i, row] of rows.entries()) {
     if (row.typed === null) continue
     if ([row.gross, ...row.weights.values(), ...row.psi.values()].some(({ kind }) => kind === 'problem'))
-      return phrase('Row {row} has a value that is not accepted; its field says which is.', { row: i + 1 })
+      return phrase('{row} has a value that is not accepted; its field says which is.', { row: nameOf(i) })
     if (row.typed === 'ticket' && row.draft.ticket.trim() === '')
-      return phrase('Row {row} has no ticket number.', { row: i + 1 })
-    if (row.noTime !== null) return phrase('Row {row}: {noTime}', { row: i + 1, noTime: row.noTime })
-    if (row.at === null) return phrase('Row {row} has no date and time.', { row: i + 1 })
+      return phrase('{row} has no ticket number.', { row: nameOf(i) })
+    if (row.noTime !== null) return phrase('{row}: {noTime}', { row: nameOf(i), noTime: row.noTime })
+    if (row.at === null) return phrase('{row} has no date and time.', { row: nameOf(i) })
     const { weightsLb, together = [], grossLb = null } = row.row ?? {}
     if (weightsLb?.size === 0 && together.length === 0 && grossLb === null)
-      return phrase('Row {row} has no weight: a ticket carries a gross weight or the weight of a group.', {
-        row: i + 1,
+      return phrase('{row} has no weight: a ticket carries a gross weight or the weight of a group.', {
+        row: nameOf(i),
       })
   }
   return null

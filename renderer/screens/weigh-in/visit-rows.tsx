@@ -7,7 +7,7 @@ import { type Quantity, type Typed, ifValue, typedProblem, useMeasures, useSay }
 import { SheetHead } from '#renderer/parts/sheet-table.tsx'
 import { UnlikelyNote } from '#renderer/parts/unlikely-note.tsx'
 import { phrase } from '#core/words/phrase.ts'
-import type { ReadRow, RowDraft, WeightColumn } from './visit-draft.ts'
+import { type ReadRow, type RowDraft, type WeightColumn, hasLiftAxle, liftChoices } from './visit-draft.ts'
 import { TimeField } from '#renderer/parts/time-field.tsx'
 
 interface VisitRowsProps {
@@ -19,13 +19,6 @@ interface VisitRowsProps {
   findings: readonly (readonly Finding[])[]
   onChange: (row: number, change: Partial<RowDraft>) => void
 }
-
-const lifts = [
-  { value: '', label: phrase('not noted') },
-  { value: 'none', label: phrase('none') },
-  { value: 'raised', label: phrase('raised') },
-  { value: 'lowered', label: phrase('lowered') },
-]
 
 function Field({
   label,
@@ -70,7 +63,6 @@ const inUnit = (name: string, { symbol }: Quantity) =>
 export function VisitRows({ prepared: { units, histories }, rows, weighed, findings, onChange }: VisitRowsProps) {
   const { weight, pressure } = useMeasures()
   const say = useSay()
-  const groups = units.flatMap(({ unit, groups: own }) => own.map((group) => ({ ...group, unit })))
   const circuits = units
     .flatMap(({ groups: own }) =>
       own.flatMap(({ groupId }) => histories.filter((history) => history.groupId === groupId)),
@@ -78,8 +70,7 @@ export function VisitRows({ prepared: { units, histories }, rows, weighed, findi
     .flatMap(({ unit, group, circuits: all }) =>
       all.map((circuit) => ({ ...circuit, unit, group, rangePsi: circuit.mounts.at(-1)?.rangePsi ?? null })),
     )
-  const lift =
-    groups.some(({ group }) => /lift|tag|pusher/i.test(group)) || histories.some(({ role }) => role === 'lift')
+  const lift = hasLiftAxle({ units, histories })
   const columns = 4 + weighed.length + circuits.length + (lift ? 1 : 0)
   return (
     <div className="wide visit-rows">
@@ -153,7 +144,7 @@ export function VisitRows({ prepared: { units, histories }, rows, weighed, findi
                 <td data-label={phrase('Lift axles')}>
                   <NativeSelect
                     aria-label={phrase('Lift axles, row {i}', { i: i + 1 })}
-                    data={lifts}
+                    data={liftChoices}
                     value={draft.lift}
                     onChange={(event) => onChange(i, { lift: event.currentTarget.value })}
                   />

@@ -2,7 +2,7 @@
  * Not on the kit of forms, which holds a fixed set of texts and checks each when it is left: here rows are added, their
  * fields follow from the units that are chosen, and every keystroke is read, judged and drawn as a line.
  */
-import { Button, Checkbox, NativeSelect, TextInput } from '@mantine/core'
+import { Button, Checkbox } from '@mantine/core'
 import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import { type SubmitEvent, useMemo, useState } from 'react'
 import type { PreparedWeighIn, SaveWeighInInput } from '#core/contracts/weigh-in.ts'
@@ -11,7 +11,7 @@ import { api, client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { CabCards } from '#renderer/parts/cab-cards.tsx'
-import { CombinationPicker, unitsOf } from '#renderer/parts/combination-picker.tsx'
+import { unitsOf } from '#renderer/parts/combination-picker.tsx'
 import { type Draft, useDraft } from '#renderer/parts/draft.ts'
 import { NextStepLine } from '#renderer/parts/first-weight.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
@@ -41,6 +41,7 @@ import {
   visitProblem,
   weightColumns,
 } from './visit-draft.ts'
+import { VisitHead } from './visit-head.tsx'
 import { VisitRows } from './visit-rows.tsx'
 import './weigh-in-screen.css'
 
@@ -195,34 +196,15 @@ export function WeighInScreen() {
       <Answer to={picks} waiting={phrase('Reading the units…')} failed={phrase('The units could not be read')} />
       <Answer to={scales} waiting={phrase('Reading the scales…')} failed={phrase('The scales could not be read')} />
       {picks.data && scales.data && (
-        <div className="visit-head">
-          <CombinationPicker
-            units={picks.data}
-            draft={visit}
-            onPick={(change) => {
-              setSaved(null)
-              draft.set({ ...visit, ...change })
-            }}
-          />
-          <NativeSelect
-            label={phrase('Scale')}
-            value={visit.scale}
-            onChange={(event) => draft.set({ ...visit, scale: event.currentTarget.value })}
-            data={[
-              { value: '', label: phrase('choose…') },
-              ...scales.data.scales.map(({ scale }) => ({ value: scale, label: scale })),
-            ]}
-          />
-          {picks.data.namesDrivers && (
-            <TextInput
-              label={phrase('Driver')}
-              placeholder={phrase('if known')}
-              maxLength={200}
-              value={visit.driver ?? ''}
-              onChange={(event) => draft.set({ ...visit, driver: event.currentTarget.value })}
-            />
-          )}
-        </div>
+        <VisitHead
+          picks={picks.data}
+          scales={scales.data.scales.map(({ scale }) => scale)}
+          visit={visit}
+          onChange={(change) => {
+            if (!('scale' in change) && !('driver' in change)) setSaved(null)
+            draft.set({ ...visit, ...change })
+          }}
+        />
       )}
       {ofScale && (
         <p role="note">

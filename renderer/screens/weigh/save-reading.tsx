@@ -1,12 +1,12 @@
 import { Button } from '@mantine/core'
 import { type SubmitEvent, useState } from 'react'
 import type { SaveReadingInput } from '#core/contracts/weigh.ts'
-import { client } from '#renderer/client/api.ts'
+import { type SaveOutcome, save as saveOnce } from '#renderer/client/outbox.ts'
 import { typedProblem, typedValue, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { useSaving } from '#renderer/parts/save-form.tsx'
 import { phrase } from '#core/words/phrase.ts'
-import type { TypedReading, WeighDraft } from './typed-reading.ts'
+import { type TypedReading, type WeighDraft, weighDraftName } from './typed-reading.ts'
 
 interface SaveReadingProps {
   units: readonly string[]
@@ -14,20 +14,32 @@ interface SaveReadingProps {
   /** Whether drivers are named. */
   namesDrivers: boolean
   typed: TypedReading
-  onSaved: (reading: string) => void
+  onSaved: (outcome: SaveOutcome) => void
 }
 
 /** Keeps what was typed as a reading of the record. */
 export function SaveReading({ units, draft, namesDrivers, typed, onSaved }: SaveReadingProps) {
   const [asked, setAsked] = useState(false)
+  const { times } = useMeasures()
   const save = useSaving(
-    (reading: Omit<SaveReadingInput, 'by'>, by) => client.weigh.save({ ...reading, by }),
-    ({ reading }) => {
+    (reading: Omit<SaveReadingInput, 'by' | 'sent'>, by) =>
+      saveOnce({
+        person: by,
+        byClock: draft.takenAt === '',
+        words: reading.units.join(' + '),
+        call: { procedure: 'weigh.save', input: { ...reading, by } },
+        photos: [],
+        form: {
+          screen: 'weigh',
+          draft: weighDraftName,
+          text: JSON.stringify({ ...draft, takenAt: times.typed(reading.takenAt) }),
+        },
+      }),
+    (outcome) => {
       setAsked(false)
-      onSaved(reading)
+      onSaved(outcome)
     },
   )
-  const { zone } = useMeasures().times
   const wrong =
     typed.noTime !== null ||
     [...typed.circuits.map((circuit) => circuit.typed), typed.elevation, typed.temperature].some(
@@ -48,7 +60,7 @@ export function SaveReading({ units, draft, namesDrivers, typed, onSaved }: Save
     void save.send({
       units: [...units],
       takenAt: new Date(draft.takenAt === '' ? Date.now() : typed.takenAt).toISOString(),
-      localZone: zone,
+      localZone: times.zone,
       elevationFt: typedValue(typed.elevation),
       temperatureF: typedValue(typed.temperature),
       lift: typed.lift,

@@ -19,6 +19,9 @@ export interface WeighDraft extends Combination {
   readonly pressures: Readonly<Record<string, string>>
 }
 
+/** Under which what is typed is kept. */
+export const weighDraftName = 'weigh-now'
+
 export const emptyDraft: WeighDraft = {
   lead: null,
   trailers: [],

@@ -9,6 +9,7 @@ import type { PickUnits, WeighPreview } from '#core/contracts/weigh.ts'
 import { weighReading } from '#core/weight/combination-weights.ts'
 import { weigherOf } from '#core/weight/weigher.ts'
 import { api } from '#renderer/client/api.ts'
+import type { SaveOutcome } from '#renderer/client/outbox.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
@@ -17,13 +18,22 @@ import { useDraft } from '#renderer/parts/draft.ts'
 import { unlikelyPressure } from '#core/words/sentences/unlikely.ts'
 import { ifValue, typedProblem, useMeasures } from '#renderer/parts/format.ts'
 import { DraftNote } from '#renderer/parts/problem-notice.tsx'
+import { useMay } from '#renderer/parts/rights.ts'
+import { SavedNote } from '#renderer/parts/saved-note.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { UnlikelyNote } from '#renderer/parts/unlikely-note.tsx'
 import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
 import { BridgeView } from './bridge-view.tsx'
 import { SaveReading } from './save-reading.tsx'
-import { type AskedCircuit, type TypedReading, type WeighDraft, emptyDraft, readDraft } from './typed-reading.ts'
+import {
+  type AskedCircuit,
+  type TypedReading,
+  type WeighDraft,
+  emptyDraft,
+  readDraft,
+  weighDraftName,
+} from './typed-reading.ts'
 import './weigh-screen.css'
 import { WeightTable } from './weight-table.tsx'
 import { TimeField } from '#renderer/parts/time-field.tsx'
@@ -158,14 +168,15 @@ function Outcome({ preview, typed, now }: { preview: WeighPreview; typed: TypedR
 
 /** Pick the units, type the pressures, and see at once what it weighs, how sure that is and how much more can go on. */
 export function WeighScreen({ subject }: { subject: string | null }) {
-  const kept = useDraft<WeighDraft>('weigh-now', emptyDraft)
+  const kept = useDraft<WeighDraft>(weighDraftName, emptyDraft)
   const picks = useQuery(api.weigh.combinations.queryOptions())
   // What can stand together in only one way does so already.
   const draft = useMemo(
     () => (kept.typed || !picks.data ? kept.value : { ...kept.value, ...onlyCombination(picks.data) }),
     [kept.typed, kept.value, picks.data],
   )
-  const [saved, setSaved] = useState<string | null>(null)
+  const [saved, setSaved] = useState<SaveOutcome | null>(null)
+  const may = useMay()
   const namesDrivers = picks.data?.namesDrivers === true
   const units = unitsOf(draft)
   const preview = useQuery(
@@ -198,7 +209,7 @@ export function WeighScreen({ subject }: { subject: string | null }) {
   }, [subject, picks.data])
 
   return (
-    <div className="weigh">
+    <div className="weigh thumbs">
       <div className="weigh-typing">
         <ScreenTitle>{phrase('Weigh now')}</ScreenTitle>
         <DraftNote draft={kept} />
@@ -232,18 +243,27 @@ export function WeighScreen({ subject }: { subject: string | null }) {
             draft={draft}
             namesDrivers={namesDrivers}
             typed={typed}
-            onSaved={(reading) => {
+            onSaved={(outcome) => {
               change({ pressures: {}, takenAt: '', note: '', driver: '' })
-              setSaved(reading)
+              setSaved(outcome)
             }}
           />
         )}
         <output className="weigh-saved">
           {saved !== null && (
-            <Phrase
-              text="Saved as reading {saved}. Over a limit, it stands in the <link>Heavy Log</link>."
-              with={{ saved, link: (words) => <a href={hrefOf('heavy')}>{words}</a> }}
-            />
+            <SavedNote outcome={saved}>
+              {may('heavy.list') ? (
+                <Phrase
+                  text="Saved as reading {saved}. Over a limit, it stands in the <link>Heavy Log</link>."
+                  with={{
+                    saved: saved.kind === 'saved' && saved.reading,
+                    link: (words) => <a href={hrefOf('heavy')}>{words}</a>,
+                  }}
+                />
+              ) : (
+                <Phrase text="Saved as reading {saved}." with={{ saved: saved.kind === 'saved' && saved.reading }} />
+              )}
+            </SavedNote>
           )}
         </output>
         {units.length > 0 && (
