@@ -1,7 +1,7 @@
 import type { FindingCode, Trust } from '#core/findings/finding.ts'
 import type { StoredValue, StoredValues } from '#core/words/change.ts'
 import { type HouseRuleName, houseRuleDefinitions, zoneLabel } from '#core/words/house-rules.ts'
-import { type MeasuredKind } from '#core/words/measures.ts'
+import type { MeasuredKind } from '#core/words/measures.ts'
 import { tidyName } from '#core/words/names.ts'
 import {
   type RecordField,
