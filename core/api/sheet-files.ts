@@ -16,6 +16,7 @@ import { TarelineError } from '#core/words/problem.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { inFileName } from '#core/words/text.ts'
 import { phrase } from '#core/words/phrase.ts'
+import { figures } from '#core/words/numbers.ts'
 
 /** What stands at the head of a table that leaves the program; asOf: ms UTC. */
 export const sheetHead = async (
@@ -31,10 +32,10 @@ function refuseTooMany(rows: number, most: number, what: string): void {
   if (rows > most)
     throw new TarelineError(
       'too-many-rows',
-      phrase('{toLocaleString} rows are too many for a {what}, which takes {toLocaleString2}. Narrow what is shown.', {
-        toLocaleString: rows.toLocaleString('en-US'),
+      phrase('{rows} rows are too many for a {what}, which takes {most}. Narrow what is shown.', {
+        rows: figures()(rows),
         what,
-        toLocaleString2: most.toLocaleString('en-US'),
+        most: figures()(most),
       }),
     )
 }

@@ -1,3 +1,4 @@
+import { figures, readNumber, sayEither, typedInLocale } from '#core/words/numbers.ts'
 import { type Problem, type Result, ok, refuse } from '#core/words/problem.ts'
 import type { Range } from '#core/words/vocabulary.ts'
 import { phrase } from '#core/words/phrase.ts'
@@ -11,20 +12,6 @@ export const mPerFt = 0.3048
 const cmPerIn = 2.54
 export const kPaPerPsi = (kgPerLb * 9.80665) / (0.0254 * 0.0254) / 1000
 export const barPerPsi = kPaPerPsi / 100
-
-/**
- * A number as people type it: `33,940`, `82.5`, `82,5`. Commas before three digits part thousands, one comma before one
- * or two digits is the decimal sign; undefined for any other text.
- */
-export function parseTypedNumber(text: string): number | undefined {
-  const typed = text
-    .trim()
-    .replace(/^\u2212/, '-')
-    .replace(/^([+-]?\d*),(?=\d{1,2}$)/, '$1.')
-  if (!/^[+-]?(\d+|\d{1,3}(,\d{3})+)?(\.\d*)?$/.test(typed) || !/\d/.test(typed)) return undefined
-  // Adding zero turns -0, which SQLite does not keep, into 0.
-  return Number(typed.replaceAll(',', '')) + 0
-}
 
 /** How one quantity is shown and typed: shown = stored × factor + offset. */
 export interface Measure {
@@ -109,6 +96,7 @@ export const toStored = (shown: number, { factor, offset }: Measure): number =>
 const typedPlaces = 3
 /** The smallest values are told to so many places at most. */
 const mostPlaces = 6
+const allDigits = figures({ maximumFractionDigits: mostPlaces })
 
 /**
  * A stored value as the text of a field: the shortest that reads back as the same stored value, so that what was typed
@@ -121,10 +109,10 @@ export function typedText(stored: number, { digits, ...measure }: Measure): stri
   for (let places = 0; places <= typedPlaces; places += 1) {
     const text = shown.toFixed(places)
     // A bound may have been moved by the last digit of a double, see `readMeasure`.
-    if (Math.abs(toStored(Number(text), m) - stored) <= 1e-12 * Math.abs(stored)) return text
+    if (Math.abs(toStored(Number(text), m) - stored) <= 1e-12 * Math.abs(stored)) return typedInLocale(text)
   }
-  if (m.factor === 1) return String(stored)
-  return String(Number(shown.toFixed(placesFor(shown, m))) + 0)
+  if (m.factor === 1) return typedInLocale(String(stored))
+  return typedInLocale(String(Number(shown.toFixed(placesFor(shown, m))) + 0))
 }
 
 /** As many places as people write, and more for a small value, so that four digits of it can be told. */
@@ -136,7 +124,7 @@ function boundText(bound: number, m: Measure, inwards: (value: number) => number
   const shown = toShown(bound, m)
   const unit = 10 ** placesFor(shown, m)
   const told = m.factor === 1 ? bound : inwards(Number((shown * unit).toPrecision(12))) / unit
-  return (told + 0).toLocaleString('en-US', { maximumFractionDigits: mostPlaces })
+  return allDigits(told + 0)
 }
 
 /** What a field of this quantity accepts, as a phrase. */
@@ -150,7 +138,7 @@ export const acceptedMeasure = ({ min, max }: Range, m: Measure): string =>
 /** A recorded or typed value with every digit that may tell it from another: `4,930.5 kg`. */
 export function amountText(stored: number, m: Measure): string {
   const shown = Number(toShown(stored, m).toPrecision(7))
-  return `${shown.toLocaleString('en-US', { maximumFractionDigits: mostPlaces })}\u00a0${m.symbol}`
+  return `${allDigits(shown)}\u00a0${m.symbol}`
 }
 
 /** `psi, kPa or bar` */
@@ -182,7 +170,8 @@ export function readMeasure(
   // A longer text is no number, and would keep the pattern busy.
   const [, number = '', unit = ''] = (typed.length > 60 ? null : /^(.*?)\s*([a-z°/²]*)$/is.exec(typed)) ?? []
   const m = unit === '' ? inUse : [inUse, ...others].find(({ symbol }) => plainUnit(symbol) === plainUnit(unit))
-  const shown = parseTypedNumber(number)
+  const shown = readNumber(number)
+  if (typeof shown === 'object') return problem('ambiguous', sayEither(number, shown))
   if (m === undefined || shown === undefined)
     return problem(
       'not-a-number',

@@ -2,6 +2,7 @@ import { imageSize } from 'image-size'
 import { sizeText } from '#core/words/attachment-file.ts'
 import type { Problem } from '#core/words/problem.ts'
 import { phrase } from '#core/words/phrase.ts'
+import { figures } from '#core/words/numbers.ts'
 
 /**
  * Dots of a picture that is drawn: four bytes each in the page's memory, however few the file has. A page of 11 by 17
@@ -30,7 +31,7 @@ export function pictureSize(bytes: Uint8Array): PictureSize | undefined {
 export const isDrawn = (size: PictureSize | undefined): boolean =>
   size !== undefined && size.width * size.height <= mostDots && Math.max(size.width, size.height) <= mostSide
 
-const dots = (value: number) => value.toLocaleString('en-US')
+const dots = figures()
 const acceptedPicture = (): string =>
   phrase('a picture of at most {dots} million dots, {mostSide} on a side', {
     dots: dots(mostDots / 1_000_000),

@@ -17,6 +17,7 @@ import {
 } from '#core/words/vocabulary.ts'
 import { acceptedHolidays, acceptedWeekdays, readHolidays, readWeekdays } from '#core/words/work-days.ts'
 import { phrase, phraseLater, spoken } from '#core/words/phrase.ts'
+import { figures } from '#core/words/numbers.ts'
 
 /** What a field of a record holds, and so how a form shows and reads it. */
 export type FieldType =
@@ -203,8 +204,8 @@ export function acceptedBy(field: RecordField, measures: MeasureSet): string {
   if (field.type === 'weekdays') return acceptedWeekdays()
   if (field.type === 'holidays') return acceptedHolidays()
   return field.type === 'line'
-    ? phrase('up to {mostInLine} characters on one line', { mostInLine })
-    : phrase('up to {toLocaleString} characters', { toLocaleString: mostInProse.toLocaleString('en-US') })
+    ? phrase('up to {most} characters on one line', { most: mostInLine })
+    : phrase('up to {most} characters', { most: figures()(mostInProse) })
 }
 
 function isAccepted(field: RecordField, value: Exclude<StoredValue, null>): boolean {

@@ -3,6 +3,7 @@ import { dayOf, localTimeOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { type Measure, type MeasureSet, measuresOfRule, storedMeasures, toShown } from '#core/words/measures.ts'
 import { phrase } from '#core/words/phrase.ts'
+import { figures } from '#core/words/numbers.ts'
 
 /**
  * How a sentence writes what it is given in stored units: number, then unit, with no more digits than the figure bears.
@@ -52,15 +53,11 @@ export interface Say {
 }
 
 const digits = (places: number) =>
-  new Intl.NumberFormat('en-US', {
-    minimumFractionDigits: places,
-    maximumFractionDigits: places,
-    signDisplay: 'negative',
-  })
+  figures({ minimumFractionDigits: places, maximumFractionDigits: places, signDisplay: 'negative' })
 const whole = digits(0)
 const hundredth = digits(2)
-const twoFigures = new Intl.NumberFormat('en-US', { maximumSignificantDigits: 2, signDisplay: 'negative' })
-const threeFigures = new Intl.NumberFormat('en-US', { maximumSignificantDigits: 3, signDisplay: 'negative' })
+const twoFigures = figures({ maximumSignificantDigits: 2, signDisplay: 'negative' })
+const threeFigures = figures({ maximumSignificantDigits: 3, signDisplay: 'negative' })
 
 /** By symbol of the pressure, in its own unit. */
 const gaugeSteps = { psi: 1, kPa: 10, bar: 0.1 } as const
@@ -90,39 +87,39 @@ export function sayIn(set: MeasureSet, zone: string): Say {
 function makeSay(set: MeasureSet, zone: string): Say {
   const { weight, pressure, elevation } = set
   const pressureDigits = digits(pressure.digits)
-  const weightFigure = (lb: number) => whole.format(estimateShown(lb, weight))
-  const plusMinusFigure = (uLb: number) => whole.format(plusMinusShown(uLb, weight))
+  const weightFigure = (lb: number) => whole(estimateShown(lb, weight))
+  const plusMinusFigure = (uLb: number) => whole(plusMinusShown(uLb, weight))
   const gaugeStepPsi = gaugeSteps[pressure.symbol as keyof typeof gaugeSteps] / pressure.factor
-  const pressureText = (psi: number) => `${pressureDigits.format(toShown(psi, pressure))} ${pressure.symbol}`
+  const pressureText = (psi: number) => `${pressureDigits(toShown(psi, pressure))} ${pressure.symbol}`
   return {
     weightFigure,
     plusMinusFigure,
     weight: (lb) => `${weightFigure(lb)} ${weight.symbol}`,
-    ticket: (lb) => `${whole.format(toShown(lb, weight))} ${weight.symbol}`,
+    ticket: (lb) => `${whole(toShown(lb, weight))} ${weight.symbol}`,
     plusMinus: (uLb) => `± ${plusMinusFigure(uLb)} ${weight.symbol}`,
     pressure: pressureText,
     loadTo: (psi) => pressureText((Math.floor(psi / (gaugeStepPsi / 2)) * gaugeStepPsi) / 2),
     pressurePerDegree: (psiPerDegree) =>
       phrase('{twoFigures} {pressureSymbol} for each {temperatureSymbol}', {
-        twoFigures: twoFigures.format(toShown(psiPerDegree, pressure) / set.temperature.factor),
+        twoFigures: twoFigures(toShown(psiPerDegree, pressure) / set.temperature.factor),
         pressureSymbol: pressure.symbol,
         temperatureSymbol: set.temperature.symbol,
       }),
     slope: (lbPerPsi) =>
       phrase('{lbPerPsi} {weightSymbol} per {pressureSymbol}', {
-        lbPerPsi: threeFigures.format(toShown(lbPerPsi, set.slope)),
+        lbPerPsi: threeFigures(toShown(lbPerPsi, set.slope)),
         weightSymbol: weight.symbol,
         pressureSymbol: pressure.symbol,
       }),
-    elevation: (ft) => `${whole.format(toShown(ft, elevation))} ${elevation.symbol}`,
+    elevation: (ft) => `${whole(toShown(ft, elevation))} ${elevation.symbol}`,
     climbFt: elevation.factor === 1 ? 1000 : 300 / elevation.factor,
     gaugeStepPsi,
     day: (at) => dayOf(at, zone),
     moment: (at) => localTimeOf(at, zone).replace('T', ' '),
-    number: (value) => whole.format(value),
-    percent: (value) => `${whole.format(value)} %`,
-    finePercent: (value) => `${hundredth.format(value)} %`,
-    ratio: (value) => hundredth.format(value),
+    number: (value) => whole(value),
+    percent: (value) => `${whole(value)} %`,
+    finePercent: (value) => `${hundredth(value)} %`,
+    ratio: (value) => hundredth(value),
     measures: set,
     zone,
   }

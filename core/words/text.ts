@@ -1,3 +1,5 @@
+import { figures } from '#core/words/numbers.ts'
+
 /**
  * Whether a spreadsheet program could take a text for a formula when it opens a CSV file: also behind blanks, and in
  * the wide letters of East Asian keyboards.
@@ -28,9 +30,11 @@ export function countOn(number: string, count: number, taken: ReadonlySet<string
   return next
 }
 
-/** `1 day`, `1,350 days` */
+const whole = figures({ maximumFractionDigits: 0 })
+
+/** `1 row`, `1,350 rows`, for commands and other English. */
 export const count = (value: number, one: string, many = `${one}s`): string =>
-  `${value.toLocaleString('en-US', { maximumFractionDigits: 0 })} ${value === 1 ? one : many}`
+  `${whole(value)} ${value === 1 ? one : many}`
 
 /** First letter large, hyphens as spaces: `age-over-limit` reads `Age over limit`. */
 export function sentenceCase(text: string): string {
@@ -41,7 +45,12 @@ export function sentenceCase(text: string): string {
 /** What is left of a name in the name of a file. */
 export const inFileName = (name: string): string => name.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')
 
-const cents = new Intl.NumberFormat('en-US', { style: 'currency', currency: 'USD' })
-const wholeDollars = new Intl.NumberFormat('en-US', { style: 'currency', currency: 'USD', maximumFractionDigits: 0 })
+const cents = figures({ style: 'currency', currency: 'USD', currencyDisplay: 'narrowSymbol' })
+const wholeDollars = figures({
+  style: 'currency',
+  currency: 'USD',
+  currencyDisplay: 'narrowSymbol',
+  maximumFractionDigits: 0,
+})
 /** `$3.20`; from $100 on whole dollars, `$1,350`: what is reckoned is known no closer. */
-export const money = (dollars: number): string => (dollars < 100 ? cents : wholeDollars).format(dollars)
+export const money = (dollars: number): string => (dollars < 100 ? cents : wholeDollars)(dollars)

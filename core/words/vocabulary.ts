@@ -1,3 +1,4 @@
+import { figures } from '#core/words/numbers.ts'
 import { phrase } from '#core/words/phrase.ts'
 
 /**
@@ -94,7 +95,7 @@ export const ranges = {
   temperatureF: { min: -100, max: 200, unit: '°F' },
 } as const satisfies Record<string, Range>
 
-const tidy = (value: number) => value.toLocaleString('en-US', { maximumFractionDigits: 3 })
+const tidy = figures({ maximumFractionDigits: 3 })
 
 /** The accepted interval as a phrase for a person, such as `0 to 400,000 lb`. */
 export function describeRange({ min, max, unit }: Range): string {

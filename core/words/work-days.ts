@@ -1,5 +1,6 @@
 import { type LocalDay, parseDay, weekday } from '#core/words/day.ts'
 import { phrase } from '#core/words/phrase.ts'
+import { namesOfDays } from '#core/words/numbers.ts'
 
 /**
  * The days on which a yard's bench works and those on which it is closed, as people type them and as they are stored:
@@ -90,6 +91,6 @@ export function closedOn(
   }
 }
 
-const nameOf = new Intl.DateTimeFormat('en-US', { weekday: 'long', timeZone: 'UTC' })
+const nameOf = namesOfDays({ weekday: 'long' })
 /** `Monday` */
-export const weekdayName = (day: string): string => nameOf.format(new Date(day))
+export const weekdayName = (day: string): string => nameOf(Date.parse(day))

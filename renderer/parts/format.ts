@@ -16,6 +16,7 @@ import { type Say, plusMinusShown, sayOfRules } from '#core/words/say.ts'
 import type { Range } from '#core/words/vocabulary.ts'
 import { type Times, timesIn } from '#renderer/parts/times.ts'
 import { phrase } from '#core/words/phrase.ts'
+import { figures } from '#core/words/numbers.ts'
 
 const nbsp = '\u00a0'
 const minus = '\u2212'
@@ -49,8 +50,8 @@ export interface Quantity {
 }
 
 function numberText(digits: number): (value: number) => string {
-  const formatter = new Intl.NumberFormat('en-US', { minimumFractionDigits: digits, maximumFractionDigits: digits })
-  return (value) => formatter.format(value === 0 ? 0 : value).replace('-', minus)
+  const write = figures({ minimumFractionDigits: digits, maximumFractionDigits: digits })
+  return (value) => write(value === 0 ? 0 : value).replace('-', minus)
 }
 
 const withSign = (value: number, write: (value: number) => string) => `${value > 0 ? '+' : ''}${write(value)}`

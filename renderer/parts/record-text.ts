@@ -1,7 +1,7 @@
 import type { FindingCode, Trust } from '#core/findings/finding.ts'
 import type { StoredValue, StoredValues } from '#core/words/change.ts'
 import { type HouseRuleName, houseRuleDefinitions, zoneLabel } from '#core/words/house-rules.ts'
-import { type MeasuredKind, parseTypedNumber } from '#core/words/measures.ts'
+import type { MeasuredKind } from '#core/words/measures.ts'
 import { tidyName } from '#core/words/names.ts'
 import {
   type RecordField,
@@ -15,6 +15,7 @@ import { sentenceCase } from '#core/words/text.ts'
 import { readHolidays, readWeekdays } from '#core/words/work-days.ts'
 import type { Measures } from '#renderer/parts/format.ts'
 import { phrase } from '#core/words/phrase.ts'
+import { figures, grouped, readNumber, sayEither } from '#core/words/numbers.ts'
 
 /** A stored value as the text of its field. */
 export function fieldText(field: RecordField, value: StoredValue, measures: Measures): string {
@@ -53,7 +54,8 @@ function readField(field: RecordField, text: string, measures: Measures): FieldR
     return read.ok ? read : refuse(read.problem.message)
   }
   if (field.type === 'number' || field.type === 'whole') {
-    const value = parseTypedNumber(typed)
+    const value = readNumber(typed)
+    if (typeof value === 'object') return refuse(sayEither(typed, value))
     if (value === undefined)
       return refuse(
         phrase('“{typed}” is not a number; {field} is accepted.', {
@@ -155,10 +157,6 @@ export function columnLabel(subject: string, column: string): string {
   return fields[column]?.label ?? (bare.includes(' ') ? bare : sentenceCase(bare.replaceAll('_', ' ')))
 }
 
-/** A figure with all its digits, the whole ones in threes. */
-const inThousands = (figure: string): string =>
-  figure.replace(/^(-?)(\d{4,})/, (_, sign: string, whole: string) => `${sign}${Number(whole).toLocaleString('en-US')}`)
-
 /** The stored times in a text as the fleet's clocks show them. */
 const saidTimes = (text: string, { times }: Measures): string =>
   text.replace(/\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(?:\.\d+)?Z/g, (instant) => times.moment(instant))
@@ -180,9 +178,7 @@ function partsText(text: string): string {
         : Object.entries(part)
             .filter(([name, value]) => !name.endsWith('_id') && value !== 0 && value !== null)
             .map(([name, value]) =>
-              typeof value === 'number'
-                ? `${name.replaceAll('_', ' ')} ${value.toLocaleString('en-US')}`
-                : String(value),
+              typeof value === 'number' ? `${name.replaceAll('_', ' ')} ${figures()(value)}` : String(value),
             )
             .join(', '),
     )
@@ -196,7 +192,7 @@ export function valueText(column: string, value: StoredValue, measures: Measures
   const kind = typeof value === 'number' ? endingOf(column)?.[1] : undefined
   return kind === undefined
     ? saidTimes(partsText(String(value)), measures)
-    : `${inThousands(measures[kind].typed(Number(value)))}\u00a0${measures[kind].symbol}`
+    : `${grouped(measures[kind].typed(Number(value)))}\u00a0${measures[kind].symbol}`
 }
 
 /** What the log calls a changed record: a House Rule by its label, a calibration by when it was made. */

@@ -10,6 +10,7 @@ import {
 import { parseInstant } from '#core/words/instant.ts'
 import { readTypedTime } from '#core/words/typed-time.ts'
 import { phrase } from '#core/words/phrase.ts'
+import { figures } from '#core/words/numbers.ts'
 
 const nbsp = '\u00a0'
 
@@ -80,7 +81,7 @@ export function timesIn(zone: string): Times {
     away: (on, asOf) => {
       const days = daysBetween(day(asOf), storedDay(on))
       if (days === 0) return phrase('today')
-      const shown = Math.abs(days).toLocaleString('en-US')
+      const shown = figures()(Math.abs(days))
       return days > 0 ? phrase('in {shown}\u00a0d', { shown }) : phrase('{shown}\u00a0d ago', { shown })
     },
     typed: (instant) => {

@@ -247,6 +247,7 @@ test('what a phone shows is as large as a thumb, stands out in the sun, and is a
     await page.getByText('Every pressure of drive').click()
     await look('cab-card')
     await page.goto(`${house.origin}/#/unsent`)
+    await page.getByRole('heading', { level: 1, name: 'Not yet sent' }).waitFor()
     await look('unsent')
   } finally {
     await stop()

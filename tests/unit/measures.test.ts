@@ -8,12 +8,12 @@ import {
   measureSystems,
   measuresOf,
   measuresOfRule,
-  parseTypedNumber,
   readMeasure,
   toShown,
   toStored,
   typedText,
 } from '#core/words/measures.ts'
+import { readNumber } from '#core/words/numbers.ts'
 import { type Range, ranges } from '#core/words/vocabulary.ts'
 
 const spans: readonly (readonly [MeasuredKind, Range])[] = [
@@ -157,9 +157,9 @@ describe('measures', () => {
 describe('a typed number', () => {
   it('has commas before three digits for thousands, one before one or two digits for the decimal sign, and nothing else is guessed', () => {
     expect(
-      [' 34,000 ', '1,033,940', '-.5', '+7.', '\u22123', '0', '-0', '82,5', '-,25', '1082,50'].map(parseTypedNumber),
+      [' 34,000 ', '1,033,940', '-.5', '+7.', '\u22123', '0', '-0', '82,5', '-,25', '1082,50'].map(readNumber),
     ).toEqual([34_000, 1_033_940, -0.5, 7, -3, 0, 0, 82.5, -0.25, 1082.5])
-    expect(['1,2,3', '1e3', '0x10', '-', '.', 'NaN', '12 lb', '', '1,0000', '--1'].map(parseTypedNumber)).toEqual(
+    expect(['1,2,3', '1e3', '0x10', '-', '.', 'NaN', '12 lb', '', '1,0000', '--1'].map(readNumber)).toEqual(
       Array.from({ length: 10 }, () => undefined),
     )
   })

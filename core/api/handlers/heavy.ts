@@ -37,6 +37,7 @@ import { toStoredInstant } from '#core/words/instant.ts'
 import { codeOf, TarelineError } from '#core/words/problem.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { phrase } from '#core/words/phrase.ts'
+import { figures } from '#core/words/numbers.ts'
 
 const sorts: Readonly<Record<string, HeavySort>> = {
   weighedAt: 'weighed_at',
@@ -175,14 +176,11 @@ async function exportHeavy(
   if (rows > most) {
     throw new TarelineError(
       'too-many-rows',
-      phrase(
-        '{toLocaleString} rows are too many for a {format}, which takes {toLocaleString2}. Narrow the days, or take the CSV file.',
-        {
-          toLocaleString: rows.toLocaleString('en-US'),
-          format: format === 'pdf' ? 'PDF' : format,
-          toLocaleString2: most.toLocaleString('en-US'),
-        },
-      ),
+      phrase('{rows} rows are too many for a {format}, which takes {most}. Narrow the days, or take the CSV file.', {
+        rows: figures()(rows),
+        format: format === 'pdf' ? 'PDF' : format,
+        most: figures()(most),
+      }),
     )
   }
   async function* entries() {

@@ -31,6 +31,7 @@ import { sayOfRules } from '#core/words/say.ts'
 import { sayFinding, saidOf } from '#core/words/sentences/findings.ts'
 import { describeRange } from '#core/words/vocabulary.ts'
 import { phrase } from '#core/words/phrase.ts'
+import { figures } from '#core/words/numbers.ts'
 
 const definitionOf = (name: HouseRuleName): RuleDefinition => houseRuleDefinitions[name]
 
@@ -54,7 +55,7 @@ async function checkRange(
   const range = { min, max, unit }
   const [typed, accepted] = measure
     ? [amountText(value, measure), acceptedMeasure(range, measure)].map((text) => `${text}${measured.behind}`)
-    : [`${value.toLocaleString('en-US')} ${unit}`, describeRange(range)]
+    : [`${figures()(value)} ${unit}`, describeRange(range)]
   throw new TarelineError(
     'out-of-range',
     phrase('{label}: {typed} is not accepted; {accepted} is.', { label, typed, accepted }),

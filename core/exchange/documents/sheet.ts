@@ -5,6 +5,7 @@ import { localTimeOf, storedDay } from '#core/words/day.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
 import type { Say } from '#core/words/say.ts'
 import { phrase } from '#core/words/phrase.ts'
+import { figures } from '#core/words/numbers.ts'
 
 /**
  * What a cell holds: a text, a number in the measures in use, a moment (stored instant) or a day (YYYY-MM-DD); null:
@@ -116,12 +117,12 @@ export async function makeSpreadsheet<Row>(
   )
 }
 
-const figures = new Intl.NumberFormat('en-US', { maximumFractionDigits: 2 })
+const twoPlaces = figures({ maximumFractionDigits: 2 })
 
 function paperCell<Row>(column: SheetColumn<Row>, row: Row, say: Say): TableCell {
   const value = column.of(row, say)
   if (value === null) return ''
-  if (typeof value === 'number') return { text: figures.format(value), alignment: 'right' }
+  if (typeof value === 'number') return { text: twoPlaces(value), alignment: 'right' }
   if (typeof value === 'string') return value
   if ('day' in value) return value.day
   return localTimeOf(fromStoredInstant(value.moment), say.zone).replace('T', ' ')

@@ -1,6 +1,6 @@
 import { expanded } from '#core/words/coverage.ts'
-
-const listed = new Intl.ListFormat('en-US')
+import { phrase } from '#core/words/phrase.ts'
+import { listText } from '#core/words/numbers.ts'
 
 /** A scale by name, and the scales that it cannot be told apart from. */
 export interface TiedScale {
@@ -16,7 +16,12 @@ export function tiedWords(scales: readonly TiedScale[]): string[] {
     const [most] = [...open].sort(([, one], [, other]) => other.size - one.size)
     if (!most || most[1].size === 0) return sentences
     const [scale, tied] = most
-    sentences.push(`${scale} cannot be told apart from ${listed.format([...tied])}: too few units are weighed on both.`)
+    sentences.push(
+      phrase('{scale} cannot be told apart from {listed}: too few units are weighed on both.', {
+        scale,
+        listed: listText([...tied]),
+      }),
+    )
     for (const other of tied) open.get(other)?.delete(scale)
     open.delete(scale)
   }
@@ -32,6 +37,7 @@ export const crossCheckWords = ({
   readonly uNowPercent: number
   readonly uAfterPercent: number
 }): string =>
-  `Weighing one loaded unit on ${one} and right after on ${other} would tell most about the scales: their ` +
-  `difference, known to ± ${expanded(uNowPercent).toFixed(2)} %, would be known to ± ` +
-  `${expanded(uAfterPercent).toFixed(2)} %.`
+  phrase(
+    'Weighing one loaded unit on {one} and right after on {other} would tell most about the scales: their difference, known to ± {uNowPercent} %, would be known to ± {uAfterPercent} %.',
+    { one, other, uNowPercent: expanded(uNowPercent).toFixed(2), uAfterPercent: expanded(uAfterPercent).toFixed(2) },
+  )

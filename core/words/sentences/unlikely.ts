@@ -1,5 +1,6 @@
 import { kPaPerPsi } from '#core/words/measures.ts'
 import type { Say } from '#core/words/say.ts'
+import { phrase } from '#core/words/phrase.ts'
 
 /** Air systems of trucks stop building pressure well below this, psi; common practice, from memory. */
 const highestUsualPsi = 150
@@ -18,16 +19,26 @@ export function unlikelyPressure(psi: number, rangePsi: number | null, say: Say)
   const most = mostPsi(rangePsi)
   if (psi <= most) return null
   const asKPa = psi / kPaPerPsi
-  const holds = rangePsi === null ? 'an air circuit holds' : 'its sensor can show'
-  const beyond = `${say.pressure(psi)} is more than ${holds} (${say.pressure(most)})`
-  return asKPa <= most ? `${beyond}. Is it kPa? That would be ${say.pressure(asKPa)}.` : `${beyond}. Is it a slip?`
+  const holds = rangePsi === null ? phrase('an air circuit holds') : phrase('its sensor can show')
+  const beyond = phrase('{psi} is more than {holds} ({most})', {
+    psi: say.pressure(psi),
+    holds,
+    most: say.pressure(most),
+  })
+  return asKPa <= most
+    ? phrase('{beyond}. Is it kPa? That would be {asKPa}.', { beyond, asKPa: say.pressure(asKPa) })
+    : phrase('{beyond}. Is it a slip?', { beyond })
 }
 
 /** What makes a typed weight of a group unlikely, lb. null where nothing is odd. */
 export function unlikelyWeight(weightLb: number, say: Say): string | null {
   if (weightLb > 0 && weightLb < lightestGroupLb)
-    return `${say.ticket(weightLb)} is less than any axle group weighs. Is a part of it missing?`
+    return phrase('{weightLb} is less than any axle group weighs. Is a part of it missing?', {
+      weightLb: say.ticket(weightLb),
+    })
   if (weightLb > heaviestGroupLb)
-    return `${say.ticket(weightLb)} is more than any axle group carries. Is there a digit too many?`
+    return phrase('{weightLb} is more than any axle group carries. Is there a digit too many?', {
+      weightLb: say.ticket(weightLb),
+    })
   return null
 }

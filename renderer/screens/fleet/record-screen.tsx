@@ -19,13 +19,12 @@ import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
+import { grouped } from '#core/words/numbers.ts'
 import './fleet-screen.css'
 import { InstallationForm, MountForm } from './mount-form.tsx'
 import { SensorTable } from './sensor-table.tsx'
 import { CopyForm, RetireForm, UnitForm, saveRecord } from './unit-forms.tsx'
 import { EventForm, WorkNote, workAnswer, workProblems, workTexts } from './work-forms.tsx'
-
-const plain = new Intl.NumberFormat('en-US', { maximumFractionDigits: 6 })
 
 /** What is known of a record, in the order of its form; what is unknown is left out. */
 function RecordFacts({
@@ -44,7 +43,7 @@ function RecordFacts({
     if (field.type === 'yard') return yards.find(({ id }) => id === value)?.name ?? ''
     if (field.type === 'moment') return measures.times.moment(String(value))
     const text = fieldText(field, value, measures)
-    return field.type === 'number' ? `${plain.format(Number(text))}\u00a0${fieldUnit(field, measures)}` : text
+    return field.type === 'number' ? `${grouped(text)}\u00a0${fieldUnit(field, measures)}` : text
   }
   return (
     <Facts

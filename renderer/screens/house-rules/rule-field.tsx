@@ -5,7 +5,6 @@ import type { KeyboardEvent } from 'react'
 import type { RuleEffect, RuleRow } from '#core/contracts/scales.ts'
 import { trustStates } from '#core/findings/finding.ts'
 import { measuredRule } from '#core/words/house-rules.ts'
-import { parseTypedNumber } from '#core/words/measures.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { type Measures, type Quantity, count, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
@@ -15,6 +14,7 @@ import { type Problems, useSaveForm } from '#renderer/parts/save-form.tsx'
 import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
+import { figures, grouped, readNumber, sayEither } from '#core/words/numbers.ts'
 
 /** Long enough for the next keystroke. */
 const restMs = 400
@@ -84,7 +84,7 @@ function RuleEffectNote({ rule, value }: { rule: RuleRow; value: number }) {
   )
 }
 
-const digits = new Intl.NumberFormat('en-US', { maximumFractionDigits: 6 })
+const digits = figures({ maximumFractionDigits: 6 })
 
 type Read = { readonly ok: true; readonly value: number } | { readonly ok: false; readonly message: string }
 
@@ -102,7 +102,7 @@ interface RuleWriter {
 function inMeasures(rule: RuleRow, behind: string, quantity: Quantity): RuleWriter {
   const unit = `${quantity.symbol}${behind}`
   const range = { min: rule.min, max: rule.max, unit }
-  const write = (value: number) => digits.format(Number(quantity.typed(value)))
+  const write = (value: number) => grouped(quantity.typed(value))
   return {
     unit,
     write,
@@ -117,7 +117,7 @@ function inMeasures(rule: RuleRow, behind: string, quantity: Quantity): RuleWrit
 
 function plain(rule: RuleRow): RuleWriter {
   const { unit, min, max, choices } = rule
-  const write = (value: number) => choices?.[value] ?? digits.format(value)
+  const write = (value: number) => choices?.[value] ?? digits(value)
   const withUnit = (value: number) => `${write(value)}${unit && `\u00a0${unit}`}`
   const accepted = choices ? choices.join('; ') : phrase('{min} to {max}', { min: write(min), max: withUnit(max) })
   const refuse = (what: string): Read => ({
@@ -132,7 +132,8 @@ function plain(rule: RuleRow): RuleWriter {
     read: (typed) => {
       if (typed.trim() === '') return refuse(phrase('The value is empty'))
       const chosen = choices?.indexOf(typed) ?? -1
-      const value = chosen >= 0 ? chosen : parseTypedNumber(typed)
+      const value = chosen >= 0 ? chosen : readNumber(typed)
+      if (typeof value === 'object') return refuse(sayEither(typed, value))
       if (value === undefined) return refuse(phrase('“{typed}” is not a number', { typed: typed.trim() }))
       return value < min || value > max
         ? refuse(phrase('{value} is out of range', { value: withUnit(value) }))

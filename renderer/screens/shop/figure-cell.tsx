@@ -1,10 +1,10 @@
 import { TextInput } from '@mantine/core'
 import { type KeyboardEvent, useEffect, useState } from 'react'
-import { parseTypedNumber } from '#core/words/measures.ts'
 import { type Range, describeRange } from '#core/words/vocabulary.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { useSaving } from '#renderer/parts/save-form.tsx'
 import { phrase } from '#core/words/phrase.ts'
+import { readNumber, sayEither } from '#core/words/numbers.ts'
 
 interface FigureCellProps {
   /** What the figure is, heard only. */
@@ -33,7 +33,12 @@ export function FigureCell({ label, value, range, whole = false, placeholder, sa
   const text = typed ?? stored
   const keep = () => {
     if (typed === null) return
-    const figure = typed.trim() === '' ? null : parseTypedNumber(typed)
+    const read = typed.trim() === '' ? null : readNumber(typed)
+    if (typeof read === 'object' && read !== null) {
+      setProblem(sayEither(typed, read))
+      return
+    }
+    const figure = read
     const fits =
       figure === null ||
       (figure !== undefined && figure >= range.min && figure <= range.max && (!whole || Number.isInteger(figure)))

@@ -13,6 +13,7 @@ import { Section } from '#renderer/parts/section.tsx'
 import { type Columns, SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
+import { namesOfDays } from '#core/words/numbers.ts'
 import { FigureCell } from './figure-cell.tsx'
 import { yardName } from './shop-view.ts'
 
@@ -21,8 +22,8 @@ type Price = BenchOrderView['prices'][number]
 type Format = Parameters<typeof client.bench.orderFile>[0]['format']
 
 const cellName = (cell: string | null): string => cell ?? phrase('unknown type')
-const monthName = new Intl.DateTimeFormat('en-US', { month: 'short', year: 'numeric', timeZone: 'UTC' })
-const monthText = (month: string): string => monthName.format(new Date(`${month}-01`))
+const monthName = namesOfDays({ month: 'short', year: 'numeric' })
+const monthText = (month: string): string => monthName(Date.parse(`${month}-01`))
 
 /** What is expected, and below it the range that holds it in eight cases of ten. */
 function Need({ need: { expected, low, high } }: { need: Row['need'] }) {

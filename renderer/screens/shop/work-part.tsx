@@ -15,6 +15,7 @@ import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { useScreenKeys } from '#renderer/parts/single-keys.ts'
 import { phrase } from '#core/words/phrase.ts'
+import { namesOfDays } from '#core/words/numbers.ts'
 import { MarkSwapped } from './mark-swapped.tsx'
 import {
   type CellToSwap,
@@ -36,7 +37,7 @@ import {
 } from './shop-view.ts'
 import { UnitWork } from './unit-work.tsx'
 
-const weekday = new Intl.DateTimeFormat('en-US', { weekday: 'short', timeZone: 'UTC' })
+const weekday = namesOfDays({ weekday: 'short' })
 
 /** How full each worked day of a yard's bench is, as a bar and in what it counts. */
 function BenchDays({ bench: { yard, counts, days } }: { bench: BenchPlanView['benches'][number] }) {
@@ -58,7 +59,7 @@ function BenchDays({ bench: { yard, counts, days } }: { bench: BenchPlanView['be
             <span className="shop-bar" aria-hidden="true">
               <span style={{ height: `${Math.min(100, (100 * used) / room)}%` }} />
             </span>
-            <span aria-hidden="true">{weekday.format(new Date(day)).slice(0, 2)}</span>
+            <span aria-hidden="true">{weekday(Date.parse(day)).slice(0, 2)}</span>
             <span className="unheard">
               {phrase('{day}: {used} of {room} {words}', {
                 day,

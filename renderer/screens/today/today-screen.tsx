@@ -14,13 +14,14 @@ import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { noYard, yardName, yardOf } from '#renderer/parts/yards.ts'
 import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
+import { namesOfDays } from '#core/words/numbers.ts'
 import { ChangedPart } from './changed-part.tsx'
 import { DuePart } from './due-part.tsx'
 import './today-screen.css'
 import { UntrustedPart } from './untrusted-part.tsx'
 import { WeighPart } from './weigh-part.tsx'
 
-const weekdays = new Intl.DateTimeFormat('en-US', { weekday: 'long', timeZone: 'UTC' })
+const weekdays = namesOfDays({ weekday: 'long' })
 
 /** How many groups stand in each state, worst first; each leads to its units. */
 function States({ groups, yard }: { groups: TodayPage['groups']; yard: string | null }) {
@@ -59,7 +60,7 @@ export function TodayScreen() {
         <ScreenTitle>{phrase('Today')}</ScreenTitle>
         {page.data && (
           <output className="quiet">
-            {weekdays.format(new Date(page.data.day))} {page.data.day}
+            {weekdays(Date.parse(page.data.day))} {page.data.day}
             {yard !== undefined && <span className="today-of">, {yardName(yard)}</span>}
           </output>
         )}
