@@ -64,20 +64,30 @@ const evenChoice = <G>(groups: readonly G[], most: number): G[] => {
 export const teachersOf = (groups: readonly GroupFacts[]): ReadonlySet<GroupFacts> =>
   new Set([...evenChoice(groups, mostTeachers), ...evenChoice(groups, mostNoiseTeachers)])
 
-/**
- * The lines of the groups that teach, each made when it is asked for: only what is learnt from them stays in memory.
- */
-function* teach({ groups, historyOf, scales }: FleetSource, rules: HouseRules, estimates: FleetEstimates) {
-  for (const group of evenChoice(groups, mostTeachers)) {
-    const history = historyOf(group.groupId)
-    if (!history) continue
-    for (const life of lineLives(history, { rules, scales, estimates })) yield { group, groupId: group.groupId, life }
-  }
+/** A line as its family sees it. */
+interface LineOfGroup {
+  readonly group: GroupFacts
+  readonly line: Line
 }
 
-/** Lines with how the pressures of their groups follow the weather. */
-function* inWeather(lives: Iterable<GroupLife>, weather: WeatherOf): Generator<GroupLife> {
-  for (const { groupId, life } of lives) yield { groupId, life, weatherAt: (at) => weather(groupId, at) }
+/**
+ * The lines of the groups that teach with how their pressures follow the weather, each made when it is asked for: only
+ * what is learnt from them stays in memory. The newest of each group is noted for the families.
+ */
+function* teach(
+  { groups, historyOf, scales }: FleetSource,
+  { rules, estimates, weather }: { rules: HouseRules; estimates: FleetEstimates; weather: WeatherOf },
+  newest: Map<number, LineOfGroup>,
+): Generator<GroupLife> {
+  for (const group of evenChoice(groups, mostTeachers)) {
+    const { groupId } = group
+    const history = historyOf(groupId)
+    if (!history) continue
+    for (const life of lineLives(history, { rules, scales, estimates })) {
+      newest.set(groupId, { group, line: { ...life.line.fit } })
+      yield { groupId, life, weatherAt: (at) => weather(groupId, at) }
+    }
+  }
 }
 
 /** The lift states whose weighings teach apart: both where both were weighed in, else whatever it was. */
@@ -114,15 +124,9 @@ export function learnEstimates(source: FleetSource, rules: HouseRules): FleetEst
   const initial = estimatesFromRules(rules)
   const trueScales = new Map([...source.scales.keys()].map((scaleId) => [scaleId, unlearntScale(scaleId, 0)]))
   const weather = fleetWeather(lifeTeachers(source, mostTeachers, rules, initial), initial.noise.fleet, initial.priors)
-  const scales = scaleEffects(
-    inWeather(teach(source, rules, { ...initial, scales: trueScales }), weather),
-    source.scales,
-    rules,
-  )
-  const newest = new Map<number, { group: GroupFacts; line: Line }>()
-  for (const { group, groupId, life } of teach(source, rules, { ...initial, scales })) {
-    newest.set(groupId, { group, line: { ...life.line.fit } })
-  }
+  const newest = new Map<number, LineOfGroup>()
+  const taught = teach(source, { rules, estimates: { ...initial, scales: trueScales }, weather }, newest)
+  const scales = scaleEffects(taught, source.scales, rules)
   const known = { ...initial, scales, families: familyFigures([...newest.values()]) }
   const { noise, priors, temperature } = learnFleet(
     [...lifeTeachers(source, mostNoiseTeachers, rules, known)],
