@@ -1,17 +1,30 @@
 import { AsyncLocalStorage } from 'node:async_hooks'
-import { RequestHeadersPlugin, type RequestHeadersPluginContext } from '@orpc/server/plugins'
+import type { StandardHandlerPlugin } from '@orpc/server/standard'
 import { isStream } from '#core/api/answer-errors.ts'
 import { speechHeader, speechOfTag } from '#core/words/catalogues.ts'
 import { type Speech, english, speakBy } from '#core/words/phrase.ts'
 
-/** What a call says of how its window is spoken to; `hearingSpeech` puts it there. */
-export type Spoken = RequestHeadersPluginContext
+/** How the window of a call is spoken to, as the call says; `hearingSpeech` puts it there. */
+export interface Spoken {
+  readonly speechTag?: string
+}
 
 const spoken = new AsyncLocalStorage<Speech>()
 speakBy(() => spoken.getStore() ?? english)
 
-/** For the handler of a way in: has each call's headers reach the procedures. */
-export const hearingSpeech = <T extends Spoken>() => new RequestHeadersPlugin<T>()
+/**
+ * For the handler of a way in: has what a call says of its window's speech reach the procedures. Of the headers it takes
+ * that one only, since HTTP/2 has some that no other reader takes.
+ */
+export const hearingSpeech = <T extends Spoken>(): StandardHandlerPlugin<T> => ({
+  init: (options) => {
+    options.rootInterceptors ??= []
+    options.rootInterceptors.push(({ next, ...call }) => {
+      const tag = call.request.headers[speechHeader]
+      return next(typeof tag === 'string' ? { ...call, context: { ...call.context, speechTag: tag } } : call)
+    })
+  },
+})
 
 /** Says each part of a stream as the call is spoken to, since its reader fetches them later. */
 function speakingStream<T>(speech: Speech, stream: AsyncIterator<unknown, unknown, void>): T {
@@ -22,10 +35,10 @@ function speakingStream<T>(speech: Speech, stream: AsyncIterator<unknown, unknow
 
 /** Answers a call in the language of its window; whoever names none, as a command does, is answered in English. */
 export async function answerSpoken<T extends { readonly output: unknown }>(
-  { reqHeaders }: Spoken,
+  { speechTag }: Spoken,
   answer: () => T | PromiseLike<T>,
 ): Promise<T> {
-  const speech = await speechOfTag(reqHeaders?.get(speechHeader) ?? null)
+  const speech = await speechOfTag(speechTag ?? null)
   if (speech === english) return await answer()
   const result = await spoken.run(speech, answer)
   return isStream(result.output) ? { ...result, output: speakingStream(speech, result.output) } : result

@@ -3,6 +3,8 @@ import { parentPort } from 'node:worker_threads'
 import type { ImportProgress } from '#core/contracts/import.ts'
 import { type FileTask, doFileTask } from '#core/jobs/file-task.ts'
 import { faultDuringWork } from '#core/store/sqlite-fault.ts'
+import { speechOfTag } from '#core/words/catalogues.ts'
+import { english, speakBy } from '#core/words/phrase.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
 /** What the thread says; with the end of a task, how much memory it holds, bytes. */
@@ -12,7 +14,15 @@ export type FileMessage =
   | { readonly kind: 'failed'; readonly code: string | null; readonly error: unknown; readonly heapBytes: number }
 
 /** What the thread is told: a task, one after the other; to cancel the one under way; to end. */
-export type FileOrder = { readonly task: FileTask; readonly checked: boolean } | 'cancel' | 'end'
+export type FileOrder =
+  | {
+      readonly task: FileTask
+      readonly checked: boolean
+      /** How whoever asked for it is spoken to. */
+      readonly speech: string
+    }
+  | 'cancel'
+  | 'end'
 
 // A thread of its own, so that the app answers meanwhile.
 const port = parentPort
@@ -21,8 +31,12 @@ const say = (message: FileMessage) => port.postMessage(message)
 const heapBytes = () => getHeapStatistics().used_heap_size
 let cancel = new AbortController()
 
-async function run({ task, checked }: Exclude<FileOrder, string>): Promise<void> {
+let spoken = english
+speakBy(() => spoken)
+
+async function run({ task, checked, speech }: Exclude<FileOrder, string>): Promise<void> {
   cancel = new AbortController()
+  spoken = await speechOfTag(speech)
   try {
     const value = await doFileTask(task, checked, cancel.signal, (progress) => say({ kind: 'progress', progress }))
     say({ kind: 'done', value, heapBytes: heapBytes() })

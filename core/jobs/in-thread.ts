@@ -16,6 +16,8 @@ import type { Harm } from '#core/store/look-over.ts'
 import type { RestoreOptions, Restored } from '#core/store/restore.ts'
 import type { Arrived } from '#core/store/second-place.ts'
 import type { HouseRuleName } from '#core/words/house-rules.ts'
+import { speechTag } from '#core/words/catalogues.ts'
+import { speech } from '#core/words/phrase.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
 /** Errors lose their class on the way between threads; ours get it back by their code. */
@@ -86,7 +88,7 @@ export async function inThread<T>(task: FileTask, { signal, onProgress }: Import
     worker.off('message', listen).off('error', fail).off('exit', failAtExit)
   }
   worker.on('message', listen).on('error', fail).on('exit', failAtExit)
-  order({ task, checked })
+  order({ task, checked, speech: speechTag(speech()) })
   return await promise
 }
 

@@ -22,6 +22,8 @@ import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { useImportState } from '#renderer/screens/folder/picked-folder.ts'
 import { useForeignState } from '#renderer/screens/foreign/foreign-run.ts'
 import { usePrintInLight } from '#renderer/app/print.ts'
+import { chooseLanguage, recallLanguage } from '#renderer/client/speech.ts'
+import { LanguageSwitch } from '#renderer/parts/language-switch.tsx'
 import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
 import './print.css'
@@ -220,6 +222,7 @@ function Bar({ screen, place, state, onQuickOpen, onHelp, person }: BarProps) {
         </span>
         {person}
         <SchemeSwitch />
+        <LanguageSwitch className="bar-tool" onChoose={(language) => void chooseLanguage(language)} />
       </div>
       {may('roster.list') && (
         <button type="button" className="bar-find" onClick={onQuickOpen}>
@@ -270,6 +273,7 @@ export function Shell() {
     const target = main.current?.querySelector<HTMLElement>('[data-arrival]') ?? main.current
     target?.focus({ preventScroll: true })
   }
+  useEffect(() => void recallLanguage(), [])
   useEffect(() => {
     const timer = setTimeout(() => void fetchScreens(), quietMs)
     return () => clearTimeout(timer)

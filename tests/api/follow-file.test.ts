@@ -153,7 +153,9 @@ it('is refused to more windows than are ever open at once', async () => {
     client.file.follow({ seen: null, seconds: 60 }, { signal: leave.signal }),
   )
   for (const each of open) await (await each).next()
-  await expect((await client.file.follow({ seen: null, seconds: 60 })).next()).rejects.toThrow(`${mostFollowers} windows`)
+  await expect((await client.file.follow({ seen: null, seconds: 60 })).next()).rejects.toThrow(
+    `${mostFollowers} windows`,
+  )
   leave.abort()
   await expect.poll(() => app.context.fleet.news.followers).toBe(0)
   await setTimeout(1)

@@ -6,6 +6,7 @@ import { RPCHandler } from '@orpc/server/message-port'
 import { mkdirSync } from 'node:fs'
 import { join } from 'node:path'
 import { router } from '#core/api/router.ts'
+import { hearingSpeech } from '#core/api/speaking.ts'
 import type { contract } from '#core/contracts/contract.ts'
 import { smallFleet, writeFiles } from '#tests/exchange/small-fleet.ts'
 import type { Admission } from '#tests/loopback/admission.ts'
@@ -18,24 +19,26 @@ export const ways = ['HTTP', 'a message port'] as const
 
 /**
  * A client of the running app over one of the ways, and how to let go of it; what lets it in, where the one-time address has
- * been used.
+ * been used; what its calls say besides.
  */
 export async function clientOver(
   way: (typeof ways)[number],
   app: RunningApp,
   known?: Admission,
-): Promise<{ client: Client; close: () => void; port?: MessagePort }> {
+  headers: Readonly<Record<string, string>> = {},
+): Promise<{ client: Client; close: () => void; port?: MessagePort; known?: Admission }> {
   if (way === 'HTTP') {
     const mine = known ?? (await enter(app))
     return {
-      client: createORPCClient(new HttpLink({ url: `${app.origin}/rpc`, headers: mine })),
+      client: createORPCClient(new HttpLink({ url: `${app.origin}/rpc`, headers: { ...mine, ...headers } })),
       close: () => {},
+      known: mine,
     }
   }
   const { port1, port2 } = new MessageChannel()
-  new RPCHandler(router).upgrade(port2, { context: app.context })
+  new RPCHandler(router, { plugins: [hearingSpeech()] }).upgrade(port2, { context: app.context })
   port2.start()
-  const client: Client = createORPCClient(new PortLink({ port: port1 }))
+  const client: Client = createORPCClient(new PortLink({ port: port1, headers }))
   port1.start()
   return { client, close: () => port1.close(), port: port1 }
 }

@@ -66,8 +66,14 @@ describe('how somebody is spoken to', () => {
       expect((await speechOfTag(odd)).language).toBe('en')
   })
 
+  it('is the nearest that is offered to what a browser prefers', () => {
+    expect(nearestLanguage(['de-DE', 'es-MX', 'en-US'])).toBe('es')
+    expect(nearestLanguage(['fr'])).toBe('fr-CA')
+    expect(nearestLanguage(['en-GB', 'fr-CA'])).toBe('en')
+  })
+
   it('is English for whoever prefers a language that is not offered', () => {
-    expect(nearestLanguage(['de-DE', 'en-GB'])).toBe('en')
+    expect(nearestLanguage(['de-DE', 'pt'])).toBe('en')
     expect(nearestLanguage([])).toBe('en')
   })
 })

@@ -1,5 +1,7 @@
 import { PasswordInput } from '@mantine/core'
 import type { ReactNode } from 'react'
+import { chooseLanguage } from '#renderer/client/speech.ts'
+import { LanguageSwitch } from '#renderer/parts/language-switch.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import './door.css'
 
@@ -13,6 +15,7 @@ export const DoorCard = ({ title, children }: { title: string; children: ReactNo
           <path d="M3.5 12.2 19 2" fill="none" stroke="currentColor" strokeWidth="2.2" />
         </svg>
         Tareline
+        <LanguageSwitch className="door-language" onChoose={(language) => void chooseLanguage(language)} />
       </div>
       <ScreenTitle>{title}</ScreenTitle>
       {children}
