@@ -12,7 +12,7 @@ export const languages = {
 export type Language = keyof typeof languages
 
 /** Those that a person can choose: the ones whose catalogue has every sentence, as a test holds. */
-export const offeredLanguages: readonly Language[] = ['en']
+export const offeredLanguages: readonly Language[] = ['en', 'fr-CA']
 
 /** The sentences of a language, by the English one that stands in the source. */
 export type Catalogue = Readonly<Record<string, string>>
