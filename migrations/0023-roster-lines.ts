@@ -53,9 +53,10 @@ export async function up(db: Kysely<unknown>): Promise<void> {
     .addColumn('words', 'text', (c) => c.notNull())
     .modifyEnd(sql`strict`)
     .execute()
+  // Mostly units in service alone are listed: each index begins with that.
   await sql`create index roster_line_worst_first on roster_line
-    (unsensed, trust_rank, finding_rank, due_rank, u_rank desc, number_key, retired)`.execute(db)
-  await sql`create index roster_line_by_number on roster_line (number_key, retired)`.execute(db)
+    (retired, unsensed, trust_rank, finding_rank, due_rank, u_rank desc, number_key)`.execute(db)
+  await sql`create index roster_line_by_number on roster_line (retired, number_key)`.execute(db)
   await sql`create index roster_line_counted on roster_line (retired, trust)`.execute(db)
   await sql`create index finding_by_code on finding (code, unit_id)`.execute(db)
   // Of units that are gone too, so without a reference.

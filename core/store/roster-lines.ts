@@ -245,7 +245,7 @@ export interface RosterPage {
   readonly place: number | null
 }
 
-export interface RosterAsked extends RosterFilter, RosterOrder {
+export interface RosterAsked extends Omit<RosterFilter, 'sensed'>, RosterOrder {
   readonly offset: number
   readonly limit: number
   /** A unit whose place is asked for. */
@@ -279,30 +279,39 @@ async function placeOf(db: Reader, asked: RosterAsked, number: string): Promise<
   return found?.place ?? null
 }
 
-/** A page of the Roster, with what stands around it. The lines are chosen by an index first, and then looked up. */
-export async function readRosterPage(store: Store, asked: RosterAsked): Promise<RosterPage> {
-  settleLines(store)
-  const { db } = store
-  const { offset, limit, at } = asked
+/** How many units of those counted a filter of states leaves; of none, all of them. */
+const totalOf = ({ trust, notSensed }: RosterCounts, states: readonly Trust[] = []): number =>
+  states.length > 0
+    ? states.reduce((sum, state) => sum + trust[state], 0)
+    : Object.values(trust).reduce((sum, units) => sum + units, notSensed)
+
+/** The rows of a page: its lines are chosen along an index first, and then looked up. */
+async function rowsOf(db: Reader, asked: RosterAsked): Promise<RosterUnit[]> {
   const chosen = await lines(db, asked)
     .select('l.unit_id')
     .orderBy(inOrder(asked, asked.text))
-    .limit(limit)
-    .offset(offset)
+    .limit(asked.limit)
+    .offset(asked.offset)
     .execute()
   const unitIds = chosen.map(({ unit_id }) => unit_id)
-  const found = new Map(
-    (await db.selectFrom('roster_line').selectAll().where('unit_id', 'in', unitIds).execute()).map((line) => [
-      line.unit_id,
-      rowOf(line),
-    ]),
-  )
+  const found = await db.selectFrom('roster_line').selectAll().where('unit_id', 'in', unitIds).execute()
+  const byUnit = new Map(found.map((line) => [line.unit_id, rowOf(line)]))
+  return unitIds.flatMap((unitId) => byUnit.get(unitId) ?? [])
+}
+
+/** A page of the Roster, with what stands around it. */
+export async function readRosterPage(store: Store, asked: RosterAsked): Promise<RosterPage> {
+  settleLines(store)
+  const { db } = store
+  const { trust, at } = asked
+  const counts = await countByTrust(db, { ...asked, trust: undefined })
+  const total = totalOf(counts, trust)
   return {
-    rows: unitIds.flatMap((unitId) => found.get(unitId) ?? []),
-    total: await countOf(lines(db, asked)),
+    counts,
+    total,
+    rows: total === 0 ? [] : await rowsOf(db, asked),
     all: await countOf(lines(db, { retired: true })),
-    counts: await countByTrust(db, { ...asked, trust: undefined }),
-    place: at === undefined ? null : await placeOf(db, asked, at),
+    place: at === undefined || total === 0 ? null : await placeOf(db, asked, at),
   }
 }
 

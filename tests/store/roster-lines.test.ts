@@ -159,7 +159,6 @@ describe('the Roster by page', () => {
         [{ kind: 'trailer' }, ({ kind }) => kind === 'trailer'],
         [{ yard: 'Bracken' }, ({ yard }) => yard === 'Bracken'],
         [{ finding: code }, ({ findingCodes: codes }) => codes.includes(code)],
-        [{ sensed: true }, ({ trust }) => trust !== null],
         [{ text: 'bracken  QUILL' }, ({ yard, make }) => yard === 'Bracken' && make === 'Quillmarch'],
         [{ text: '2019' }, ({ unit, modelYear }) => modelYear === 2019 || unit.includes('2019')],
         [{ text: '%' }, () => false],
@@ -180,6 +179,9 @@ describe('the Roster by page', () => {
       expect(rows[place ?? -1]?.unit).toBe(own.find(({ trust }) => trust === 'sound')?.unit)
       expect((await readRosterPage(store, asked({ ...narrow, at: 'nobody' }))).place).toBeNull()
       expect(numbersOf(await readWholeRoster(store, asked(narrow), 500))).toEqual(numbersOf(own))
+      expect(numbersOf(await readWholeRoster(store, { ...asked(narrow), sensed: true }, 5))).toEqual(
+        numbersOf(own.filter(({ trust }) => trust !== null)).slice(0, 5),
+      )
       const choices = await readRosterChoices(store)
       expect(choices).toMatchObject({ yards: ['Alder Flat', 'Bracken'], retired: true })
       expect(choices.findings.toSorted()).toEqual([...new Set(all.flatMap((row) => row.findingCodes))].sort())
