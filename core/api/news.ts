@@ -3,6 +3,7 @@ import type { Context } from '#core/api/context.ts'
 import type { FileState, News, Seen } from '#core/contracts/file.ts'
 import { readFileState } from '#core/store/file-state.ts'
 import { readSince } from '#core/store/renewals.ts'
+import { countRoster } from '#core/store/roster-lines.ts'
 import { listRoster } from '#core/store/roster.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { touchKinds } from '#core/words/touch.ts'
@@ -120,17 +121,19 @@ async function newsSince(context: Context, since: Seen | null): Promise<News> {
       whole: true,
       units: null,
       rows: [],
+      counts: null,
     }
   const [judged, weighed] = state.madeOf.split(' ')
   const [judgedThen, weighedThen] = since.madeOf.split(' ')
   const moved = since.revision !== state.revision || since.renewals !== state.renewals
   const news = { state, since, judged: since.renewals !== state.renewals || judged !== judgedThen }
   const made = { ...news, weighed: weighed !== weighedThen }
-  if (!moved) return { ...made, kinds: [], whole: false, units: [], rows: [] }
+  if (!moved) return { ...made, kinds: [], whole: false, units: [], rows: [], counts: null }
   return await context.fleet.use(async (store) => {
     const { kinds, unitIds, whole } = await readSince(store, since)
     const rows = unitIds === null ? [] : listRoster(store, unitIds)
-    return { ...made, kinds: [...kinds], whole, units: unitIds && rows.map(({ unit }) => unit), rows }
+    const units = unitIds && rows.map(({ unit }) => unit)
+    return { ...made, kinds: [...kinds], whole, units, rows, counts: await countRoster(store) }
   })
 }
 

@@ -2,7 +2,7 @@ import { eventIterator } from '@orpc/contract'
 import { z } from 'zod'
 import { base, day, instant } from '#core/contracts/base.ts'
 import { importOutcome, importProgress } from '#core/contracts/import.ts'
-import { rosterRow } from '#core/contracts/unit.ts'
+import { rosterCounts, rosterRow } from '#core/contracts/unit.ts'
 import { typedPath } from '#core/contracts/within.ts'
 import { touchKinds } from '#core/words/touch.ts'
 
@@ -79,6 +79,8 @@ const news = z.object({
   units: z.array(z.string()).nullable(),
   /** Their rows of the Roster as they are now, which stand in place of those that the window has. */
   rows: z.array(rosterRow),
+  /** How many units in service stand in each state of trust; null where nothing has moved. */
+  counts: rosterCounts.nullable(),
 })
 export type News = z.infer<typeof news>
 

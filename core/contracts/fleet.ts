@@ -2,7 +2,7 @@ import { z } from 'zod'
 import type { StoredValues } from '#core/words/change.ts'
 import { toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
 import { typedSubjects } from '#core/words/record-fields.ts'
-import { eventKinds, pressureReferences, unitKinds } from '#core/words/vocabulary.ts'
+import { eventKinds, pressureReferences } from '#core/words/vocabulary.ts'
 import { base, editing, newName, typedInstant, person, typedName } from '#core/contracts/base.ts'
 
 /** What the forms of the fleet ask and send; columns, units of measure and times as stored. */
@@ -46,7 +46,9 @@ export const fleetBasics = z.object({
   yards: z.array(record.extend({ units: z.number() })),
   scales: z.array(record.extend({ tickets: z.number() })),
   sensors: z.number(),
-  units: z.array(z.object({ unit: z.string(), kind: z.enum(unitKinds), retired: z.boolean() })),
+  units: z.number(),
+  /** Numbers of retired units, some of them where they are many. */
+  retired: z.object({ units: z.number(), first: z.array(z.string()) }),
 })
 export type FleetBasics = z.infer<typeof fleetBasics>
 

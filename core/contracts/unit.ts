@@ -1,7 +1,7 @@
 import { z } from 'zod'
-import { base, day, dismissed, instant, name, offeredFix, person, trust } from '#core/contracts/base.ts'
+import { base, day, dismissed, instant, offeredFix, person, trust } from '#core/contracts/base.ts'
 import { changeKinds } from '#core/evidence/state/series.ts'
-import { findingCodes } from '#core/findings/finding.ts'
+import { findingCodes, trustStates } from '#core/findings/finding.ts'
 import { eventKinds, groupRoles, liftStates, measures, unitKinds } from '#core/words/vocabulary.ts'
 
 const severity = z.enum(['stop', 'warn', 'note'])
@@ -26,6 +26,7 @@ export type FindingView = z.infer<typeof finding>
 
 /** One unit on the Roster: the trust of its worst group and what is due first. */
 export const rosterRow = z.object({
+  unitId: z.number(),
   unit: z.string(),
   kind: z.enum(unitKinds),
   make: z.string().nullable(),
@@ -289,23 +290,69 @@ const unitSheet = z.object({
 })
 export type UnitSheetView = z.infer<typeof unitSheet>
 
-const rosterList = z.object({ asOf: instant.nullable(), rows: z.array(rosterRow) })
+const rosterSorts = ['unit', 'trust', 'finding', 'age', 'due', 'uncertainty', 'cell', 'yard', 'model', 'match'] as const
+export type RosterSort = (typeof rosterSorts)[number]
+
+/** What narrows the Roster; `trust` beside the counts of every state. */
+const rosterFilter = z.object({
+  text: z.string().max(200).optional(),
+  trust: z.array(trust).max(trustStates.length).optional(),
+  kind: z.enum(unitKinds).optional(),
+  yard: z.string().max(200).optional(),
+  finding: z.enum(findingCodes).optional(),
+  /** Retired units too; the default. */
+  retired: z.boolean().optional(),
+})
+const rosterOrder = rosterFilter.extend({
+  /** The default: by number. */
+  sort: z.enum(rosterSorts).optional(),
+  descending: z.boolean().optional(),
+})
+export type RosterOrderInput = z.infer<typeof rosterOrder>
+
+/** The largest page, so that no answer is over 200 kB. */
+export const mostRosterRows = 200
+const rosterListInput = rosterOrder.extend({
+  offset: z.number().int().min(0).max(10_000_000).optional(),
+  limit: z.number().int().min(1).max(mostRosterRows).optional(),
+  /** A unit whose place among those of the list is asked for. */
+  at: z.string().max(200).optional(),
+})
+export type RosterListInput = z.infer<typeof rosterListInput>
+
+export const rosterCounts = z.object({
+  trust: z.record(trust, z.number()),
+  /** Units without a sensed group. */
+  notSensed: z.number(),
+})
+export type RosterCounts = z.infer<typeof rosterCounts>
+
+const rosterList = z.object({
+  asOf: instant.nullable(),
+  rows: z.array(rosterRow),
+  /** Units that the filter leaves, and units of the fleet. */
+  total: z.number(),
+  all: z.number(),
+  /** Units that each state would show, with every other filter as it is. */
+  counts: rosterCounts,
+  place: z.number().nullable(),
+  /** What the Roster can be narrowed to. */
+  choices: z.object({ yards: z.array(z.string()), findings: z.array(z.enum(findingCodes)), retired: z.boolean() }),
+})
 export type RosterList = z.infer<typeof rosterList>
 
 /** As many as a fleet has units; a page of paper takes fewer. */
-const mostRosterUnits = 50_000
+export const mostRosterUnits = 100_000
+/** As many cab cards go into one file. */
+export const mostCabCards = 500
 
 export const rosterContract = {
-  list: base.output(rosterList),
-  /** Some units, in the order in which they are named, as a spreadsheet or to print. */
-  export: base
-    .input(
-      z.object({
-        units: z.array(name).min(1).max(mostRosterUnits, 'At most 50,000 units go into one file'),
-        format: z.enum(['spreadsheet', 'pdf']),
-      }),
-    )
-    .output(z.file()),
+  /** A page of the Roster. */
+  list: base.input(rosterListInput.optional()).output(rosterList),
+  /** The numbers of the sensed units that a filter leaves, as many as go into one file of cab cards. */
+  sensed: base.input(rosterOrder).output(z.array(z.string())),
+  /** The units that a filter leaves, in their order, as a spreadsheet or to print. */
+  export: base.input(rosterOrder.extend({ format: z.enum(['spreadsheet', 'pdf']) })).output(z.file()),
 }
 
 export const unitContract = {

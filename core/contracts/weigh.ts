@@ -3,6 +3,7 @@ import { within } from '#core/contracts/within.ts'
 import { trustStates } from '#core/findings/finding.ts'
 import type { WeighFacts } from '#core/weight/weigher.ts'
 import { liftStates, ranges, unitKinds } from '#core/words/vocabulary.ts'
+import { mostCabCards } from '#core/contracts/unit.ts'
 import { base, name, instant, typedInstant, person, typedName } from '#core/contracts/base.ts'
 import { clockOffMs, sent } from '#core/contracts/sent.ts'
 
@@ -81,7 +82,9 @@ export const saveReadingInput = noted.extend({
 export type SaveReadingInput = z.infer<typeof saveReadingInput>
 const savedReading = z.object({ reading: z.string(), clockOffMs })
 
-const cabCardInput = z.object({ units: z.array(name).min(1).max(500, 'At most 500 units go into one file') })
+const cabCardInput = z.object({
+  units: z.array(name).min(1).max(mostCabCards, `At most ${mostCabCards} units go into one file`),
+})
 
 export const weighContract = {
   combinations: base.output(pickUnits),

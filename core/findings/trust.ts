@@ -65,12 +65,13 @@ export interface Standing {
 const latest = '9999-12-31'
 
 /**
- * Orders units by what needs someone first: the worst state, below it the finding that makes it, then what has been due
- * longest, then what is least sure. Units without a sensed group come last.
+ * What orders units by what needs someone first, each from low to high, the first that differs deciding: whether no group
+ * is sensed, the worst state, the finding that makes it, what has been due longest, what is least sure.
  */
-export const worseStandingFirst = (a: Standing, b: Standing): number =>
-  (a.trust === null ? ranks.size : trustRank(a.trust)) - (b.trust === null ? ranks.size : trustRank(b.trust)) ||
-  (a.worstFinding === null ? codeRank.size : (codeRank.get(a.worstFinding) ?? 0)) -
-    (b.worstFinding === null ? codeRank.size : (codeRank.get(b.worstFinding) ?? 0)) ||
-  ((a.dueOn ?? latest) < (b.dueOn ?? latest) ? -1 : (a.dueOn ?? latest) > (b.dueOn ?? latest) ? 1 : 0) ||
-  (b.uLimitLb ?? 0) - (a.uLimitLb ?? 0)
+export const standingRanks = ({ trust, worstFinding, dueOn, uLimitLb }: Standing) => ({
+  unsensed: trust === null ? 1 : 0,
+  trust: trust === null ? ranks.size : trustRank(trust),
+  finding: worstFinding === null ? codeRank.size : (codeRank.get(worstFinding) ?? 0),
+  due: dueOn ?? latest,
+  sureness: -(uLimitLb ?? 0),
+})

@@ -55,6 +55,7 @@ export const admitted: Readonly<Record<Procedure, Admitted>> = {
   'today.findings': lookers,
 
   'roster.list': lookers,
+  'roster.sensed': lookers,
   'roster.export': lookers,
   'unit.sheet': lookers,
   'finding.dismiss': onlyManager,

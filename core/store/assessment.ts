@@ -16,6 +16,7 @@ import { openRecord, openTeachers } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { noteRenewal, shownOnRoster } from '#core/store/renewals.ts'
+import { renewRosterLines } from '#core/store/roster-lines.ts'
 import { walk } from '#core/store/rows.ts'
 import { heardUntil } from '#core/store/silences.ts'
 import type { Watch } from '#core/store/watch.ts'
@@ -197,6 +198,7 @@ function replaceOutcome(
     db.deleteFrom('judged_with').where('unit_id', 'in', unitIds),
   )
   insertOutcome(store, outcome)
+  renewRosterLines(store, unitIds)
   const after = before && shownOnRoster(store, unitIds)
   noteRenewal(store, after ? unitIds.filter((unitId) => before.get(unitId) !== after.get(unitId)) : unitIds)
 }

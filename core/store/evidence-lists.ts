@@ -2,7 +2,7 @@ import { pairName } from '#core/evidence/one-platform.ts'
 import { type SqlBool, sql } from 'kysely'
 import type { Reader } from '#core/store/open.ts'
 import { scaleTickets, placedCircuits, placedCalibrations } from '#core/store/placed.ts'
-import { containsWord, wordsOf } from '#core/store/rows.ts'
+import { containsWord, holdsWord, wordsOf } from '#core/store/rows.ts'
 
 /** Which rows of a list, newest first: those after a row of the page before. at: stored instant. */
 export interface PageAsked {
@@ -17,9 +17,52 @@ const isAfter = (time: string, id: string, after: { readonly at: string; readonl
   sql<SqlBool>`(${sql.ref(time)}, ${sql.ref(id)}) < (${after.at}, ${after.id})`
 
 /**
+ * Up to so many rows that hold a text are looked up by their ids. More of them stand close together in the order of time,
+ * where a page of them is soon full.
+ */
+const fewRows = 2000
+
+/**
+ * The ids of the rows that hold every word of a text, found by a walk along an index that has the text in it, a fraction
+ * of the table; undefined where they are many, or nothing is looked for.
+ */
+async function fewWith<Row extends { readonly id: number }>(
+  text: string,
+  find: (words: readonly string[], limit: number) => Promise<readonly Row[]>,
+): Promise<number[] | undefined> {
+  const words = wordsOf(text)
+  if (words.length === 0) return undefined
+  const rows = await find(words, fewRows + 1)
+  return rows.length > fewRows ? undefined : rows.map(({ id }) => id)
+}
+
+/** Tickets with a text in their number or in the name of their scale. */
+async function fewTickets(db: Reader, text: string): Promise<number[] | undefined> {
+  const scales = await db.selectFrom('scale').select(['id', 'name']).execute()
+  return await fewWith(text, (words, limit) => {
+    let query = db.selectFrom('ticket as t').select('t.id').limit(limit)
+    for (const word of words) {
+      const named = scales.filter(({ name }) => holdsWord(name, word)).map(({ id }) => id)
+      query = query.where(({ or, eb }) =>
+        or([containsWord(sql<string>`t.number`, word), ...(named.length > 0 ? [eb('t.scale_id', 'in', named)] : [])]),
+      )
+    }
+    return query.execute()
+  })
+}
+
+const fewReadings = (db: Reader, text: string): Promise<number[] | undefined> =>
+  fewWith(text, (words, limit) => {
+    let query = db.selectFrom('reading as r').select('r.id').limit(limit)
+    for (const word of words) query = query.where(containsWord(sql<string>`r.name`, word))
+    return query.execute()
+  })
+
+/**
  * Tickets with how many readings, calibrations and attachments go with each; `text` is looked for in number and scale.
  */
-export function listTickets(db: Reader, { text = '', unitId, after, limit }: PageAsked) {
+export async function listTickets(db: Reader, { text = '', unitId, after, limit }: PageAsked) {
+  const few = unitId === undefined ? await fewTickets(db, text) : undefined
   let query = scaleTickets(db).select((eb) => [
     't.id',
     't.number',
@@ -44,13 +87,14 @@ export function listTickets(db: Reader, { text = '', unitId, after, limit }: Pag
       .whereRef('a.ticket_id', '=', 't.id')
       .as('attachments'),
   ])
-  for (const word of wordsOf(text)) query = query.where(containsWord(sql<string>`t.number || ' ' || s.name`, word))
+  if (few) query = query.where('t.id', 'in', few)
+  else for (const word of wordsOf(text)) query = query.where(containsWord(sql<string>`t.number || ' ' || s.name`, word))
   if (unitId !== undefined)
     query = query.where('t.id', 'in', (eb) =>
       eb.selectFrom('ticket_weight').select('ticket_id').where('unit_id', '=', unitId),
     )
   if (after) query = query.where(isAfter('t.weighed_at', 't.id', after))
-  return query.orderBy('t.weighed_at', 'desc').orderBy('t.id', 'desc').limit(limit).execute()
+  return await query.orderBy('t.weighed_at', 'desc').orderBy('t.id', 'desc').limit(limit).execute()
 }
 
 /** The units and weights of tickets. */
@@ -80,12 +124,14 @@ export async function listTogetherOf(db: Reader, ticketIds: readonly number[]) {
 }
 
 /** Readings, those of tickets among them; `text` is looked for in the reading's name. */
-export function listReadings(db: Reader, { text = '', unitId, after, limit }: PageAsked) {
+export async function listReadings(db: Reader, { text = '', unitId, after, limit }: PageAsked) {
+  const few = unitId === undefined ? await fewReadings(db, text) : undefined
   let query = db
     .selectFrom('reading as r')
     .leftJoin('ticket as t', 't.id', 'r.ticket_id')
     .select(['r.id', 'r.name', 'r.taken_at', 'r.lift', 'r.ticket_id', 't.number as ticket'])
-  for (const word of wordsOf(text)) query = query.where(containsWord(sql<string>`r.name`, word))
+  if (few) query = query.where('r.id', 'in', few)
+  else for (const word of wordsOf(text)) query = query.where(containsWord(sql<string>`r.name`, word))
   if (unitId !== undefined) {
     query = query.where('r.id', 'in', (eb) =>
       eb
@@ -98,7 +144,7 @@ export function listReadings(db: Reader, { text = '', unitId, after, limit }: Pa
     )
   }
   if (after) query = query.where(isAfter('r.taken_at', 'r.id', after))
-  return query.orderBy('r.taken_at', 'desc').orderBy('r.id', 'desc').limit(limit).execute()
+  return await query.orderBy('r.taken_at', 'desc').orderBy('r.id', 'desc').limit(limit).execute()
 }
 
 /** The pressures of readings. */

@@ -213,9 +213,20 @@ export function readFirstSteps(db: Reader) {
 export const unitNumbers = async (db: Reader): Promise<Set<string>> =>
   new Set((await db.selectFrom('unit').select('number').execute()).map(({ number }) => number))
 
-/** Every unit by number. */
-export function listUnits(db: Reader) {
-  return db.selectFrom('unit').select(['number', 'kind', 'service_state']).orderBy('number').execute()
+export const countUnits = async (db: Reader): Promise<number> =>
+  (
+    await db
+      .selectFrom('unit')
+      .select(({ fn }) => fn.countAll<number>().as('units'))
+      .executeTakeFirstOrThrow()
+  ).units
+
+/** How many units are retired, and the first of them by number. */
+export async function listRetired(db: Reader, limit: number): Promise<{ units: number; first: string[] }> {
+  const retired = db.selectFrom('unit').where('service_state', '=', 'retired')
+  const { units } = await retired.select(({ fn }) => fn.countAll<number>().as('units')).executeTakeFirstOrThrow()
+  const first = await retired.select('number').orderBy('number').limit(limit).execute()
+  return { units, first: first.map(({ number }) => number) }
 }
 
 /** A finding under the names people use, as the command line's format has it. */

@@ -79,11 +79,36 @@ function oldestCells({ db, raw }: Store, unitIds: OfUnits): Map<number, string> 
   return oldest
 }
 
+/** One unit of the Roster: the trust of its worst group and what is due first. */
+export interface RosterUnit {
+  readonly unitId: number
+  readonly unit: string
+  readonly kind: UnitKind
+  readonly make: string | null
+  readonly model: string | null
+  readonly modelYear: number | null
+  readonly yard: string | null
+  readonly retired: boolean
+  /** null: the unit has no sensed group. */
+  readonly trust: Trust | null
+  readonly groups: number
+  readonly worstFinding: FindingCode | null
+  /** The worst first. */
+  readonly findingCodes: FindingCode[]
+  /** Stored instant, of the group calibrated longest ago. */
+  readonly calibratedAt: string | null
+  readonly dueOn: string | null
+  /** Largest standard uncertainty at the limit among the groups, lb. */
+  readonly uLimitLb: number | null
+  /** Stored instant. */
+  readonly cellSince: string | null
+}
+
 /**
  * Every unit with the standing of its groups, by unit number, what makes its state first: four walks over the stored
  * assessment, whatever the fleet's size; or only some units of it.
  */
-export function listRoster(store: Store, unitIds?: OfUnits) {
+export function listRoster(store: Store, unitIds?: OfUnits): RosterUnit[] {
   const standings = standingsByUnit(store, unitIds)
   const codes = codesByUnit(store, unitIds)
   const cells = oldestCells(store, unitIds)
@@ -94,7 +119,7 @@ export function listRoster(store: Store, unitIds?: OfUnits) {
     .$if(unitIds !== undefined, (some) => some.where('u.id', 'in', unitIds ?? []))
     .orderBy('u.number')
   type Row = [number, string, UnitKind, string | null, string | null, number | null, string | null, string]
-  const rows = []
+  const rows: RosterUnit[] = []
   for (const [id, unit, kind, make, model, modelYear, yard, serviceState] of walk<Row>(store.raw, query)) {
     const standing = standings.get(id)
     const found = codes.get(id) ?? []

@@ -59,4 +59,7 @@ const lower = (text: string) => text.replaceAll(/[A-Z]+/g, (capitals) => capital
 export const containsWord = (text: RawBuilder<string>, word: string) =>
   sql<SqlBool>`instr(lower(${text}), ${lower(word)}) > 0`
 
+/** The same of a text at hand. */
+export const holdsWord = (text: string, word: string): boolean => lower(text).includes(lower(word))
+
 export const wordsOf = (text: string): string[] => text.split(/\s+/).filter(Boolean)

@@ -1,5 +1,5 @@
 import type { Generated } from 'kysely'
-import type { Severity, Trust } from '#core/findings/finding.ts'
+import type { FindingCode, Severity, Trust } from '#core/findings/finding.ts'
 import type { HeavySource, LimitKind, VerdictRank } from '#core/weight/heavy.ts'
 import type { Verdict } from '#core/weight/verdict.ts'
 import type {
@@ -239,6 +239,37 @@ export interface Schema {
     facts: string
     evidence: Generated<string>
   }
+  /** The Roster's line of each unit, made from the record and its judgements (roster-lines.ts). */
+  roster_line: {
+    unit_id: number
+    number: string
+    number_key: string
+    kind: UnitKind
+    make: string | null
+    model: string | null
+    model_year: number | null
+    yard: string | null
+    retired: 0 | 1
+    trust: Trust | null
+    groups: number
+    finding: FindingCode | null
+    /** JSON of finding codes, the worst first. */
+    findings: string
+    calibrated_at: string | null
+    due_on: string | null
+    u_limit_lb: number | null
+    cell_since: string | null
+    unsensed: 0 | 1
+    trust_rank: number
+    finding_rank: number
+    due_rank: string
+    u_rank: number
+    due_key: string | null
+    model_key: string | null
+    words: string
+  }
+  /** Units whose line is to be made anew; triggers mark them. */
+  roster_behind: { unit_id: number }
   dismissal: {
     id: Generated<number>
     finding_key: string

@@ -60,3 +60,7 @@ export class ByName<V> extends Map<string, V> {
     return super.set(name, value)
   }
 }
+
+/** Text whose plain order is the order people expect of unit numbers: T-9 before T-10. */
+export const naturalKey = (text: string): string =>
+  text.toLowerCase().replace(/\d+/g, (digits) => digits.padStart(12, '0'))

@@ -1,6 +1,6 @@
 import { useDebouncedValue } from '@mantine/hooks'
-import { useQuery } from '@tanstack/react-query'
-import { useMemo, useState } from 'react'
+import { keepPreviousData, useQuery } from '@tanstack/react-query'
+import { useEffect, useEffectEvent, useMemo, useRef, useState } from 'react'
 import type { RosterRow } from '#core/contracts/unit.ts'
 import { screens } from '#renderer/app/screens.tsx'
 import { api } from '#renderer/client/api.ts'
@@ -29,17 +29,9 @@ function unitPlace({ unit, kind, make, model, yard, trust }: RosterRow): Place {
   return { name: unit, about: [kind, make, model, yard].filter(Boolean).join(' · '), href: hrefOf('unit', unit), trust }
 }
 
-/**
- * How well a unit answers the text: 0 its number, 1 begins with it, 2 contains it, 3 in its facts; undefined not at
- * all.
- */
-function rank(row: RosterRow, text: string): number | undefined {
-  const number = row.unit.toLowerCase()
-  if (number === text) return 0
-  if (number.startsWith(text)) return 1
-  if (number.includes(text)) return 2
-  return [row.make, row.model, row.yard, row.kind].some((fact) => fact?.toLowerCase().includes(text)) ? 3 : undefined
-}
+/** Whether a unit answers the text by its number or its facts. */
+const answers = ({ unit, kind, make, model, yard }: RosterRow, text: string): boolean =>
+  [unit, kind, make, model, yard].some((fact) => fact?.toLowerCase().includes(text))
 
 /** Tickets that are found by their number; few, since it is typed whole. */
 const mostTickets = 4
@@ -62,27 +54,50 @@ function useTickets(typed: string): Place[] {
   )
 }
 
-/** The places that answer what was typed, best first, ten at most. */
+/** The places that answer what was typed, best first, ten at most; rows: units in that order. */
 function findPlaces(typed: string, rows: readonly RosterRow[], tickets: readonly Place[]): Place[] {
   const text = typed.trim().toLowerCase()
-  if (text === '') return [...screenPlaces, ...rows.slice(0, mostPlaces - screenPlaces.length).map(unitPlace)]
-  const ranked: RosterRow[][] = [[], [], [], []]
-  for (const row of rows) {
-    const place = rank(row, text)
-    if (place !== undefined) ranked[place]?.push(row)
-  }
+  if (text === '') return [...screenPlaces, ...rows.map(unitPlace)].slice(0, mostPlaces)
+  const byNumber = rows.filter(({ unit }) => unit.toLowerCase().includes(text))
+  const byFacts = rows.filter((row) => !byNumber.includes(row))
   const named = screenPlaces.filter(({ name }) => name.toLowerCase().includes(text))
   // Tickets come when typing rests: they stand behind the units of that number, one of which may be taken by then.
-  const [exact = [], begins = [], contains = [], byFacts = []] = ranked
-  const units = [...exact, ...begins, ...contains].slice(0, mostPlaces).map(unitPlace)
-  return [...units, ...tickets, ...byFacts.slice(0, mostPlaces).map(unitPlace), ...named].slice(0, mostPlaces)
+  return [...byNumber.map(unitPlace), ...tickets, ...byFacts.map(unitPlace), ...named].slice(0, mostPlaces)
+}
+
+/** The units that answer what was typed, best first; until those are there, what is left of the ones before. */
+function useUnits(typed: string) {
+  const text = typed.trim()
+  const found = useQuery({
+    ...api.roster.list.queryOptions({ input: { text, sort: text === '' ? 'unit' : 'match', limit: mostPlaces } }),
+    placeholderData: keepPreviousData,
+  })
+  const isFresh = found.data !== undefined && !found.isPlaceholderData
+  const rows = useMemo(() => {
+    const all = found.data?.rows ?? []
+    return isFresh ? all : all.filter((row) => answers(row, text.toLowerCase()))
+  }, [found.data, isFresh, text])
+  return { ...found, isFresh, rows }
 }
 
 function Finder({ onClose }: { onClose: () => void }) {
-  const roster = useQuery(api.roster.list.queryOptions())
   const [text, setText] = useState('')
+  const units = useUnits(text)
   const tickets = useTickets(text)
-  const places = useMemo(() => findPlaces(text, roster.data?.rows ?? [], tickets), [text, roster.data, tickets])
+  const places = useMemo(() => findPlaces(text, units.rows, tickets), [text, units.rows, tickets])
+  /** Enter was pressed before the units of what is typed were there: it is for the first of those. */
+  const hurried = useRef(false)
+  const open = ({ href }: Place) => {
+    onClose()
+    go(href)
+  }
+  const goOn = useEffectEvent(() => {
+    const [first] = places
+    if (units.isFresh && hurried.current && first) open(first)
+    hurried.current = false
+  })
+  // biome-ignore lint/correctness/useExhaustiveDependencies: once the units are there
+  useEffect(() => goOn(), [units.isFresh])
   return (
     <>
       <FindList
@@ -92,10 +107,15 @@ function Finder({ onClose }: { onClose: () => void }) {
         items={places}
         keyOf={({ href }) => href}
         firstIsChosen
-        onType={setText}
-        onPick={({ href }) => {
-          onClose()
-          go(href)
+        onType={(typed) => {
+          hurried.current = false
+          setText(typed)
+        }}
+        onKeyDown={({ key }) => {
+          if (key === 'Enter' && !units.isFresh) hurried.current = true
+        }}
+        onPick={(place) => {
+          if (!hurried.current) open(place)
         }}
       >
         {({ name, about, trust }) => (
@@ -107,11 +127,11 @@ function Finder({ onClose }: { onClose: () => void }) {
         )}
       </FindList>
       <output className="quick-foot">
-        {roster.isError
-          ? problemText(roster.error)
-          : roster.isPending
+        {units.isError
+          ? problemText(units.error)
+          : units.isPending
             ? phrase('Reading the units…')
-            : places.length === 0
+            : places.length === 0 && units.isFresh
               ? phrase('No unit, ticket or screen matches.')
               : ''}
       </output>

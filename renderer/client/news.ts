@@ -1,6 +1,6 @@
 import { type QueryKey, hashKey } from '@tanstack/react-query'
 import type { FileState, News, Seen } from '#core/contracts/file.ts'
-import type { RosterList } from '#core/contracts/unit.ts'
+import type { RosterCounts, RosterList, RosterListInput, RosterRow } from '#core/contracts/unit.ts'
 import { queryClient, rosterKey, stateKey, subjectOf } from '#renderer/client/query-client.ts'
 import { renewedByNews } from '#renderer/client/renewal.ts'
 
@@ -49,7 +49,9 @@ export function settleAt(now: FileState, before: FileState): void {
 /** The open file as it was when all that is on the screen had last been renewed. */
 export const lastSeen = (): FileState | undefined => seen
 
-const rosterHash = hashKey(rosterKey)
+const isRosterPage = ([path]: QueryKey): boolean => hashKey([path]) === hashKey([rosterKey[0]])
+
+const isSameCounts = (a: RosterCounts, b: RosterCounts): boolean => hashKey([a]) === hashKey([b])
 
 /** The units that a question names; undefined where it names none, so that it is about any. */
 function unitsAskedOf([, asked]: QueryKey): readonly unknown[] | undefined {
@@ -62,22 +64,67 @@ function unitsAskedOf([, asked]: QueryKey): readonly unknown[] | undefined {
 /** The Roster is to be asked for as a whole once the fleet has been followed up. */
 let isRosterBehind = false
 
-/** Puts rows of the Roster in place of those that this window has; false where that does not make it whole. */
-function patchRoster({ state, units, rows }: News): boolean {
-  const known = queryClient.getQueryData<RosterList>(rosterKey)
-  if (!known) return true
+/** What a page of the Roster was asked with. */
+const askedOf = ([, asked]: QueryKey): RosterListInput =>
+  typeof asked === 'object' && asked !== null && 'input' in asked ? (asked.input as RosterListInput) : {}
+
+const isNarrowed = ({ text, trust, kind, yard, finding }: RosterListInput): boolean =>
+  [text, trust, kind, yard, finding].some((part) => part !== undefined)
+
+/**
+ * What decides in which place a line stands, by the sort, as far as people would miss it there: how sure a weight is
+ * changes with every weighing, and moves a line among its like alone.
+ */
+const placedBy: Readonly<Record<NonNullable<RosterListInput['sort']>, (row: RosterRow) => unknown>> = {
+  unit: () => null,
+  match: () => null,
+  trust: ({ trust, worstFinding, dueOn }) => [trust, worstFinding, dueOn],
+  finding: ({ worstFinding }) => worstFinding,
+  age: ({ calibratedAt }) => calibratedAt,
+  due: ({ trust, dueOn }) => [trust, dueOn],
+  uncertainty: ({ uLimitLb }) => uLimitLb,
+  cell: ({ cellSince }) => cellSince,
+  yard: ({ yard }) => yard,
+  model: ({ make, model }) => [make, model],
+}
+
+/** What a filter may find a line by. */
+const foundBy = ({ kind, make, model, modelYear, yard, trust, findingCodes }: RosterRow) => [
+  [kind, make, model, modelYear, yard],
+  [trust, findingCodes],
+]
+
+const placeOf = (row: RosterRow, asked: RosterListInput): string =>
+  JSON.stringify([row.unit, row.retired, placedBy[asked.sort ?? 'unit'](row), isNarrowed(asked) ? foundBy(row) : null])
+
+/**
+ * Puts the rows that were told in place of those that this window has; false where its pages cannot be made whole by
+ * that: a line may stand in another place, or counts have moved.
+ */
+function patchRoster({ state, units, rows, counts }: News): boolean {
+  const pages = queryClient.getQueriesData<RosterList>({ queryKey: rosterKey })
   // An answer that is on its way may be older than these rows.
-  if (units === null || queryClient.isFetching({ queryKey: rosterKey }) > 0) return false
-  const fresh = new Map(rows.map((row) => [row.unit, row]))
-  const isKnown = new Set(known.rows.map(({ unit }) => unit))
-  if (units.some((unit) => !isKnown.has(unit))) return false
-  const asOf = state.assessedAt ?? known.asOf
-  if (fresh.size > 0 || asOf !== known.asOf)
-    queryClient.setQueryData<RosterList>(rosterKey, {
-      asOf,
-      rows: known.rows.map((row) => fresh.get(row.unit) ?? row),
-    })
-  return true
+  if (pages.length > 0 && (units === null || queryClient.isFetching({ queryKey: rosterKey }) > 0)) return false
+  const fresh = new Map(rows.map((row) => [row.unitId, row]))
+  let isWhole = true
+  for (const [key, known] of pages) {
+    if (!known) continue
+    const asked = askedOf(key)
+    const own = known.rows.filter(({ unitId }) => fresh.has(unitId))
+    const strangers = fresh.size - own.length
+    if (isNarrowed(asked) && strangers > 0) isWhole = false
+    if (!isNarrowed(asked) && counts !== null && asked.retired === false && !isSameCounts(known.counts, counts))
+      isWhole = false
+    if (own.some((row) => placeOf(row, asked) !== placeOf(fresh.get(row.unitId) ?? row, asked))) isWhole = false
+    const asOf = state.assessedAt ?? known.asOf
+    if (own.length > 0 || asOf !== known.asOf)
+      queryClient.setQueryData<RosterList>(key, {
+        ...known,
+        asOf,
+        rows: known.rows.map((row) => fresh.get(row.unitId) ?? row),
+      })
+  }
+  return isWhole
 }
 
 /** Renews what news are about, and nothing else. */
@@ -96,7 +143,7 @@ function renewByNews(news: News, before: FileState): void {
     units === null || whole || weighed || before.assessedAt !== state.assessedAt ? null : new Set<unknown>(units)
   void queryClient.invalidateQueries({
     predicate: ({ queryKey }) => {
-      if (!subjects.has(subjectOf(queryKey)) || hashKey(queryKey) === rosterHash) return false
+      if (!subjects.has(subjectOf(queryKey)) || isRosterPage(queryKey)) return false
       const asked = unitsAskedOf(queryKey)
       if (asked === undefined) return !isUnderWay
       return named === null || asked.some((unit) => named.has(unit))

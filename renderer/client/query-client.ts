@@ -13,4 +13,5 @@ export const queryClient = new QueryClient({
 export const subjectOf = ([path]: QueryKey): unknown => (Array.isArray(path) ? path[0] : undefined)
 
 export const stateKey = generateOperationKey(['file', 'state'], { type: 'query' })
-export const rosterKey = generateOperationKey(['roster', 'list'], { type: 'query' })
+/** The pages of the Roster. */
+export const rosterKey = generateOperationKey(['roster', 'list'])

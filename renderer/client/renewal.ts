@@ -58,6 +58,7 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'today.findings': [],
 
   'roster.list': [],
+  'roster.sensed': [],
   'roster.export': [],
   'unit.sheet': [],
   'finding.dismiss': [...everySave, ...judged, 'houseRules'],

@@ -4,7 +4,7 @@ import type { PickUnits } from '#core/contracts/weigh.ts'
 import { phrase } from '#core/words/phrase.ts'
 
 const mostTrailers = 3
-const mostShown = 60
+export const mostShown = 60
 
 /** A unit by its number, found while it is typed. */
 export const UnitSelect = (select: SelectProps) => (

@@ -87,10 +87,8 @@ describe.each(ways)('over %s', (way) => {
   })
 
   it('the Roster and the scales leave in the order and measures of the screen', async () => {
-    const { rows } = await client.roster.list()
-    const units = rows.map(({ unit }) => unit).reverse()
-    expect((await (await client.roster.export({ units, format: 'pdf' })).text()).slice(0, 5)).toBe('%PDF-')
-    expect((await client.roster.export({ units, format: 'spreadsheet' })).name).toMatch(/^roster-.*\.xlsx$/)
+    expect((await (await client.roster.export({ descending: true, format: 'pdf' })).text()).slice(0, 5)).toBe('%PDF-')
+    expect((await client.roster.export({ sort: 'trust', format: 'spreadsheet' })).name).toMatch(/^roster-.*\.xlsx$/)
     expect((await client.scales.export()).name).toMatch(/^scales-.*\.xlsx$/)
   })
 })

@@ -15,7 +15,7 @@ const answerBytes = 200_000
 
 /** Questions of screens that must not grow with the fleet. */
 const looks = {
-  "Roster's first page": (client) => client.roster.list(),
+  "Roster's first page": (client) => client.roster.list({ sort: 'trust', retired: false }),
   'Heavy Log of one unit': (client) => client.heavy.list({ unit: 'T00007', offset: 0, limit: 100 }),
   'tickets with a text found nowhere': (client) => client.evidence.tickets({ text: nowhere }),
   'readings with a text found nowhere': (client) => client.evidence.readings({ text: nowhere }),

@@ -9,6 +9,7 @@ import { folderImport } from '#tests/bench/folder-import.ts'
 import { frames } from '#tests/bench/frames.ts'
 import { growth } from '#tests/bench/growth.ts'
 import { lines } from '#tests/bench/lines.ts'
+import { lists } from '#tests/bench/lists.ts'
 import { live } from '#tests/bench/live.ts'
 import { questions } from '#tests/bench/questions.ts'
 import { type Card, asTable, goalsMet, withCards } from '#tests/bench/scorecard.ts'
@@ -40,6 +41,7 @@ const sections: Readonly<Record<string, Section>> = {
   live,
   bench: shopBench,
   start: firstRow,
+  lists,
   frames,
   growth: growth({ largest: Number(asked.largest) }),
   desks: desks({ desks: Number(asked.desks), units: Number(asked.units), minutes: Number(asked.minutes) }),

@@ -135,7 +135,7 @@ const working: Readonly<Record<string, () => Promise<unknown>>> = {
   'bench.workListPdf': async () => ({}),
   'bench.orderFile': async () => ({ format: 'spreadsheet' }),
   'heavy.mondayPdf': async () => ({}),
-  'roster.export': async () => ({ units: ['T-101', 'V-201'], format: 'pdf' }),
+  'roster.export': async () => ({ format: 'pdf' }),
   'scales.export': async () => undefined,
   'today.calendar': async () => ({}),
   'today.findings': async () => ({}),

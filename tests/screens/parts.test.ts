@@ -7,7 +7,7 @@ import { feetSpan } from '#renderer/parts/feet-scale.tsx'
 import { measuresFor, typedQuantity } from '#renderer/parts/format.ts'
 import { columnLabel, recordLabel, valueText } from '#renderer/parts/record-text.ts'
 import { problemsAsCsv } from '#renderer/screens/folder/import-outcome.tsx'
-import { naturalKey } from '#renderer/screens/roster/roster-view.ts'
+import { naturalKey } from '#core/words/names.ts'
 import { placeGroup, spreadLabels } from '#renderer/screens/unit/ruler/axle-ruler.tsx'
 
 test('an address survives the round trip, whatever a unit is called', () => {

@@ -18,6 +18,8 @@ const unsealedTables = [
   'behind_fleet',
   'behind_unit',
   'behind_weighing',
+  'roster_line',
+  'roster_behind',
   'books',
   'desk',
   'finding',

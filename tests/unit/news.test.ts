@@ -1,13 +1,14 @@
 import { generateOperationKey } from '@orpc/tanstack-query'
 import { beforeEach, describe, expect, it } from 'vitest'
 import type { FileState, News } from '#core/contracts/file.ts'
-import type { RosterList, RosterRow } from '#core/contracts/unit.ts'
+import type { RosterCounts, RosterList, RosterListInput, RosterRow } from '#core/contracts/unit.ts'
 import { followFile, lastSeen, seenUpTo, setTold, takeNews, toldOf } from '#renderer/client/news.ts'
-import { queryClient, rosterKey, stateKey } from '#renderer/client/query-client.ts'
+import { queryClient, stateKey } from '#renderer/client/query-client.ts'
 
-const row = (unit: string, make = 'Brennock'): RosterRow => ({
+const row = (unit: string, calibratedAt = 'then'): RosterRow => ({
+  unitId: Number(unit.slice(2)),
   unit,
-  make,
+  make: 'Brennock',
   kind: 'tractor',
   model: null,
   modelYear: null,
@@ -17,10 +18,27 @@ const row = (unit: string, make = 'Brennock'): RosterRow => ({
   groups: 1,
   worstFinding: null,
   findingCodes: [],
-  calibratedAt: null,
+  calibratedAt,
   dueOn: null,
   uLimitLb: null,
   cellSince: null,
+})
+
+const counts: RosterCounts = {
+  trust: { uncalibrated: 0, upset: 0, doubtful: 0, overdue: 0, 'due soon': 0, sound: 2 },
+  notSensed: 0,
+}
+const pageKey = (input: RosterListInput) => generateOperationKey(['roster', 'list'], { type: 'query', input })
+/** A page of all units in service, as the Roster asks for it. */
+const rosterPage = pageKey({ retired: false, sort: 'trust', offset: 0, limit: 100 })
+const pageOf = (rows: RosterRow[]): RosterList => ({
+  asOf: null,
+  rows,
+  total: rows.length,
+  all: 2,
+  counts,
+  place: null,
+  choices: { yards: [], findings: [], retired: false },
 })
 
 let revision = 100
@@ -55,6 +73,7 @@ const newsOf = (state: FileState, more: Partial<News> = {}): News => ({
   whole: false,
   units: [],
   rows: [],
+  counts,
   ...more,
 })
 
@@ -63,7 +82,8 @@ const logKey = generateOperationKey(['log', 'list'], { type: 'query', input: {} 
 const benchKey = generateOperationKey(['bench', 'plan'], { type: 'query', input: {} })
 const aboutKey = generateOperationKey(['copies', 'check'], { type: 'query', input: { name: 'x' } })
 const isStale = (key: readonly unknown[]) => queryClient.getQueryState(key)?.isInvalidated
-const makes = () => queryClient.getQueryData<RosterList>(rosterKey)?.rows.map(({ unit, make }) => `${unit} ${make}`)
+const shown = () =>
+  queryClient.getQueryData<RosterList>(rosterPage)?.rows.map(({ unit, calibratedAt }) => `${unit} ${calibratedAt}`)
 
 beforeEach(() => {
   revision += 100
@@ -71,20 +91,20 @@ beforeEach(() => {
   queryClient.clear()
   followFile(stateAt())
   setTold(true)
-  queryClient.setQueryData<RosterList>(rosterKey, { asOf: null, rows: [row('T-1'), row('T-2')] })
+  queryClient.setQueryData<RosterList>(rosterPage, pageOf([row('T-1'), row('T-2')]))
   for (const key of [sheetOf('T-1'), sheetOf('T-2'), logKey, benchKey, aboutKey]) queryClient.setQueryData(key, {})
 })
 
 describe('news that go on from what the window knows', () => {
   const change = () => {
     const state = stateAt({ revision: revision + 1, renewals: revision + 1, madeOf: 'x y' })
-    return newsOf(state, { kinds: ['lines', 'words'], judged: true, units: ['T-1'], rows: [row('T-1', 'Oxbow')] })
+    return newsOf(state, { kinds: ['lines', 'words'], judged: true, units: ['T-1'], rows: [row('T-1', 'now')] })
   }
 
   it('put rows in their place, and have asked again what may be about their units', () => {
     takeNews(change())
-    expect(makes()).toEqual(['T-1 Oxbow', 'T-2 Brennock'])
-    expect([rosterKey, sheetOf('T-1'), sheetOf('T-2'), logKey, benchKey].map(isStale)).toEqual([
+    expect(shown()).toEqual(['T-1 now', 'T-2 then'])
+    expect([rosterPage, sheetOf('T-1'), sheetOf('T-2'), logKey, benchKey].map(isStale)).toEqual([
       false,
       true,
       false,
@@ -100,18 +120,38 @@ describe('news that go on from what the window knows', () => {
     queryClient.setQueryData(sheetOf('T-1'), {})
     takeNews(news)
     expect(isStale(sheetOf('T-1'))).toBe(false)
-    takeNews({ ...news, state: stateAt(), rows: [row('T-1', 'Older')] })
-    expect(makes()).toEqual(['T-1 Oxbow', 'T-2 Brennock'])
+    takeNews({ ...news, state: stateAt(), rows: [row('T-1', 'earlier')] })
+    expect(shown()).toEqual(['T-1 now', 'T-2 then'])
     expect(lastSeen()?.revision).toBe(revision + 1)
   })
 
-  it('about a unit that the Roster does not have, or about any, have it asked for as a whole', () => {
+  it('about a unit of another page leave this one, until counts have moved or a filter may let it in', () => {
+    const narrowed = pageKey({ finding: 'short-span', retired: false })
     takeNews({ ...change(), units: ['T-3'], rows: [row('T-3')] })
-    expect(isStale(rosterKey)).toBe(true)
-    queryClient.setQueryData<RosterList>(rosterKey, { asOf: null, rows: [row('T-1')] })
+    expect(isStale(rosterPage)).toBe(false)
+    queryClient.setQueryData<RosterList>(narrowed, pageOf([row('T-1')]))
     const state = stateAt({ revision: revision + 2, renewals: revision + 2 })
+    takeNews(newsOf(state, { kinds: ['words'], judged: true, units: ['T-3'], rows: [row('T-3')] }))
+    expect([rosterPage, narrowed].map(isStale)).toEqual([true, true])
+    queryClient.setQueryData<RosterList>(rosterPage, pageOf([row('T-1')]))
+    queryClient.removeQueries({ queryKey: narrowed })
+    const moved = { trust: { ...counts.trust, sound: 1, overdue: 1 }, notSensed: 0 }
+    const next = stateAt({ revision: revision + 3, renewals: revision + 3 })
+    takeNews(newsOf(next, { kinds: ['words'], judged: true, units: ['T-3'], rows: [row('T-3')], counts: moved }))
+    expect(isStale(rosterPage)).toBe(true)
+  })
+
+  it('that give a line another place or name, or are about any unit, have its page asked again', () => {
+    takeNews({ ...change(), rows: [{ ...row('T-1'), trust: 'doubtful' }] })
+    expect(isStale(rosterPage)).toBe(true)
+    queryClient.setQueryData<RosterList>(rosterPage, pageOf([row('T-1')]))
+    const renamed = stateAt({ revision: revision + 2, renewals: revision + 2 })
+    takeNews(newsOf(renamed, { kinds: ['words'], units: ['T-9'], rows: [{ ...row('T-9'), unitId: 1 }] }))
+    expect(isStale(rosterPage)).toBe(true)
+    queryClient.setQueryData<RosterList>(rosterPage, pageOf([row('T-1')]))
+    const state = stateAt({ revision: revision + 3, renewals: revision + 3 })
     takeNews(newsOf(state, { kinds: ['words'], units: null }))
-    expect([rosterKey, sheetOf('T-2')].map(isStale)).toEqual([true, true])
+    expect([rosterPage, sheetOf('T-2')].map(isStale)).toEqual([true, true])
   })
 
   it('of a fleet that is being followed up renew rows at once, and the rest when it is done', () => {
@@ -120,14 +160,14 @@ describe('news that go on from what the window knows', () => {
       newsOf(stateAt({ renewals: revision + 1, following }), {
         judged: true,
         units: ['T-2'],
-        rows: [row('T-2', 'Oxbow')],
+        rows: [row('T-2', 'now')],
       }),
     )
-    expect(makes()).toEqual(['T-1 Brennock', 'T-2 Oxbow'])
+    expect(shown()).toEqual(['T-1 then', 'T-2 now'])
     takeNews(newsOf(stateAt({ renewals: revision + 2, following }), { judged: true, units: null }))
-    expect([rosterKey, sheetOf('T-1'), benchKey].map(isStale)).toEqual([false, true, false])
+    expect([rosterPage, sheetOf('T-1'), benchKey].map(isStale)).toEqual([false, true, false])
     takeNews(newsOf(stateAt({ renewals: revision + 3 }), { judged: true, whole: true }))
-    expect([rosterKey, sheetOf('T-1'), sheetOf('T-2'), benchKey, logKey].map(isStale)).toEqual([
+    expect([rosterPage, sheetOf('T-1'), sheetOf('T-2'), benchKey, logKey].map(isStale)).toEqual([
       true,
       true,
       true,
@@ -140,8 +180,8 @@ describe('news that go on from what the window knows', () => {
 it('news that leave a gap have everything asked again', () => {
   const state = stateAt({ revision: revision + 5, renewals: revision + 5 })
   const since = seenIn(stateAt({ revision: revision + 4, renewals: revision + 4 }))
-  takeNews(newsOf(state, { since, kinds: ['words'], units: ['T-1'], rows: [row('T-1', 'Oxbow')] }))
-  expect([rosterKey, sheetOf('T-2'), logKey, benchKey].map(isStale)).toEqual([true, true, true, true])
+  takeNews(newsOf(state, { since, kinds: ['words'], units: ['T-1'], rows: [row('T-1', 'now')] }))
+  expect([rosterPage, sheetOf('T-2'), logKey, benchKey].map(isStale)).toEqual([true, true, true, true])
 })
 
 it('a window that is told leaves what it asks itself to the news; one that is not goes by it', () => {

@@ -1,7 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { type Severity, findingCodes, severities, trustStates } from '#core/findings/finding.ts'
-import { type Standing, trustBy, trustRank, worseFirst, worseStandingFirst, worstTrust } from '#core/findings/trust.ts'
+import { type Standing, trustBy, trustRank, standingRanks, worseFirst, worstTrust } from '#core/findings/trust.ts'
 
 const judged = fc.record({ code: fc.constantFrom(...findingCodes), severity: fc.constantFrom<Severity>(...severities) })
 
@@ -40,7 +40,13 @@ describe('what is worst', () => {
       unit({ trust: 'sound', worstFinding: null, dueOn: '2027-01-01' }),
       unit({ trust: null, worstFinding: null, dueOn: null, uLimitLb: null }),
     ]
-    expect(worst.toReversed().toSorted(worseStandingFirst)).toEqual(worst)
+    const ranks = (each: Standing) => Object.values(standingRanks(each))
+    const standsBefore = (a: Standing, b: Standing) => {
+      const [of, than] = [ranks(a), ranks(b)]
+      const at = of.findIndex((rank, i) => rank !== than[i])
+      return at < 0 ? 0 : (of[at] as number) < (than[at] as number) ? -1 : 1
+    }
+    expect(worst.toReversed().toSorted(standsBefore)).toEqual(worst)
   })
 
   it('knows a rank for every state, the worst lowest', () => {

@@ -13,11 +13,12 @@ import { makeBaySheet } from '#core/exchange/documents/bay-sheet.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import {
   countSensors,
+  countUnits,
   listBareCircuits,
   listGroupRecords,
   listMountRecords,
+  listRetired,
   listSensors,
-  listUnits,
   listUnseenReadings,
   listYards,
   readFirstSteps,
@@ -262,13 +263,13 @@ async function basics({ db }: Store): Promise<FleetBasics> {
       tickets: scale.tickets ?? 0,
     })),
     sensors: await countSensors(db),
-    units: (await listUnits(db)).map(({ number, kind, service_state }) => ({
-      unit: number,
-      kind,
-      retired: service_state === 'retired',
-    })),
+    units: await countUnits(db),
+    retired: await listRetired(db, mostRetired),
   }
 }
+
+/** Retired units that the Fleet names. */
+const mostRetired = 500
 
 const sensorsAtOnce = 100
 

@@ -12,7 +12,14 @@ import {
   viewTrack,
   viewWeighNext,
 } from '#core/api/unit-view.ts'
-import type { FindingView, GroupView, UnitSheetView } from '#core/contracts/unit.ts'
+import {
+  type FindingView,
+  type GroupView,
+  type RosterOrderInput,
+  type UnitSheetView,
+  mostCabCards,
+  mostRosterUnits,
+} from '#core/contracts/unit.ts'
 import type { GroupHistory } from '#core/evidence/history.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
 import { rosterColumns } from '#core/exchange/documents/fleet-sheets.ts'
@@ -29,7 +36,7 @@ import { listGroupRecords } from '#core/store/fleet-lists.ts'
 import { countHeavy } from '#core/store/heavy.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
-import { listRoster } from '#core/store/roster.ts'
+import { readRosterChoices, readRosterPage, readWholeRoster } from '#core/store/roster-lines.ts'
 import { heardUntil } from '#core/store/silences.ts'
 import {
   listCalibrations,
@@ -47,6 +54,7 @@ import { verdicts } from '#core/weight/verdict.ts'
 import { type PreparedGroup, readyGroup, weighGroup } from '#core/weight/weigh.ts'
 import { dayOf } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
+import { TarelineError } from '#core/words/problem.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
 import { sayFinding, saidOf } from '#core/words/sentences/findings.ts'
 import { inFileName } from '#core/words/text.ts'
@@ -228,24 +236,56 @@ export const unitHandlers = {
   ),
 }
 
+const usualPage = 100
+
+/** What a page is asked with where it says nothing. */
+const rosterAsked = ({ sort = 'unit', descending = false, retired = true, ...filter }: RosterOrderInput) => ({
+  ...filter,
+  sort,
+  descending,
+  retired,
+})
+
+async function exportRoster(
+  store: Store,
+  { format, ...asked }: RosterOrderInput & { readonly format: 'spreadsheet' | 'pdf' },
+  asOf: number,
+): Promise<File> {
+  const rows = await readWholeRoster(store, rosterAsked(asked), mostRosterUnits + 1)
+  if (rows.length > mostRosterUnits)
+    throw new TarelineError(
+      'too-many',
+      phrase('At most {most, number} units go into one file. Narrow the Roster.', { most: mostRosterUnits }),
+    )
+  const head = await sheetHead(store, phrase('Roster'), asOf)
+  return format === 'pdf'
+    ? printedFile(store, rosterColumns, rows, head)
+    : spreadsheetFile(store, rosterColumns, rows, head)
+}
+
 export const rosterHandlers = {
   list: procedures.roster.list.handler(
-    onFleet(async (store, _, { now, report }) => {
+    onFleet(async (store, input, { now, report }) => {
+      const { offset = 0, limit = usualPage, at, ...asked } = input ?? {}
       const asOf = await freshJudgements(store, now, report)
-      return { asOf: toStoredInstant(asOf), rows: listRoster(store) }
+      return {
+        ...(await readRosterPage(store, { ...rosterAsked(asked), offset, limit, at })),
+        asOf: toStoredInstant(asOf),
+        choices: await readRosterChoices(store),
+      }
+    }),
+  ),
+  sensed: procedures.roster.sensed.handler(
+    onFleet(async (store, asked, { now, report }) => {
+      await freshJudgements(store, now, report)
+      const rows = await readWholeRoster(store, { ...rosterAsked(asked), sensed: true }, mostCabCards)
+      return rows.map(({ unit }) => unit)
     }),
   ),
   export: procedures.roster.export.handler(
-    onFleet(async (store, { units, format }, { now, report }) => {
-      const asOf = await freshJudgements(store, now, report)
-      const place = new Map(units.map((unit, at) => [unit, at]))
-      const rows = listRoster(store).filter(({ unit }) => place.has(unit))
-      rows.sort((a, b) => (place.get(a.unit) ?? 0) - (place.get(b.unit) ?? 0))
-      const head = await sheetHead(store, phrase('Roster'), asOf)
-      return format === 'pdf'
-        ? printedFile(store, rosterColumns, rows, head)
-        : spreadsheetFile(store, rosterColumns, rows, head)
-    }),
+    onFleet(async (store, asked, { now, report }) =>
+      exportRoster(store, asked, await freshJudgements(store, now, report)),
+    ),
   ),
 }
 

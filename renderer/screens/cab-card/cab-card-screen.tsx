@@ -186,7 +186,7 @@ export function CabCardScreen({ subject }: { subject: string | null }) {
         {(found) => <Card preview={found} now={preview.dataUpdatedAt} />}
       </Answer>
       {unit !== null && (
-        <CabCards units={[unit]} label={phrase('The card to print')} make={(of) => client.cabCard.make(of)} />
+        <CabCards total={1} label={phrase('The card to print')} make={() => client.cabCard.make({ units: [unit] })} />
       )}
       <NotForTrade />
     </div>

@@ -149,7 +149,7 @@ function Lists({ basics, steps }: { basics: FleetBasics; steps: FirstSteps }) {
     setSaid('')
     setOpen({ subject, record })
   }
-  const retired = basics.units.filter((unit) => unit.retired)
+  const { retired } = basics
   return (
     <>
       <NextStepLine found={steps} />
@@ -164,12 +164,12 @@ function Lists({ basics, steps }: { basics: FleetBasics; steps: FirstSteps }) {
           {phrase('Add unit')}
         </Button>
         <span className="quiet">
-          {basics.units.length === 0 ? (
+          {basics.units === 0 ? (
             phrase('No unit yet.')
           ) : (
             <Phrase
               text="{units, plural, one {# unit} other {# units}}, on the <link>Roster</link>. To change one, open its sheet and choose “Edit the record”; to add ten alike, copy it there."
-              with={{ units: basics.units.length, link: (words) => <a href={hrefOf('roster')}>{words}</a> }}
+              with={{ units: basics.units, link: (words) => <a href={hrefOf('roster')}>{words}</a> }}
             />
           )}
         </span>
@@ -209,10 +209,16 @@ function Lists({ basics, steps }: { basics: FleetBasics; steps: FirstSteps }) {
         </p>
         <Sensors total={basics.sensors} onEdit={edit('sensor')} />
       </ListedPart>
-      {retired.length > 0 && (
+      {retired.units > 0 && (
         <Section title={phrase('Retired units')}>
           <p>
-            <UnitLinks units={retired.map(({ unit }) => unit)} between=", " screen="record" />
+            <UnitLinks units={retired.first} between=", " screen="record" />
+            {retired.units > retired.first.length && (
+              <span className="quiet">
+                {' '}
+                {phrase('and {more} more, on the Roster', { more: count(retired.units - retired.first.length) })}
+              </span>
+            )}
           </p>
         </Section>
       )}

@@ -1,12 +1,12 @@
 import { Button, NativeSelect } from '@mantine/core'
-import { useMutation, useQuery } from '@tanstack/react-query'
-import { useMemo } from 'react'
+import { keepPreviousData, useMutation, useQuery } from '@tanstack/react-query'
+import { useState } from 'react'
 import { limitKinds } from '#core/weight/heavy.ts'
 import { addDays } from '#core/words/day.ts'
 import { api } from '#renderer/client/api.ts'
 import { AddressChoice, AddressText } from '#renderer/parts/address-fields.tsx'
 import { changeParams } from '#renderer/parts/address.ts'
-import { UnitSelect } from '#renderer/parts/combination-picker.tsx'
+import { UnitSelect, mostShown } from '#renderer/parts/combination-picker.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
@@ -52,15 +52,15 @@ function Period({ from, to }: Pick<HeavyView, 'from' | 'to'>) {
 
 /** What narrows the whole screen; each change is a new address, so Back undoes it. */
 export function HeavyFilters({ view }: { view: HeavyView }) {
-  const roster = useQuery(api.roster.list.queryOptions()).data
-  const units = useMemo(
-    () => (roster?.rows ?? []).map(({ unit }) => unit).sort((a, b) => a.localeCompare(b, 'en', { numeric: true })),
-    [roster],
-  )
-  const yards = useMemo(
-    () => [...new Set((roster?.rows ?? []).flatMap(({ yard }) => (yard === null ? [] : [yard])))].sort(),
-    [roster],
-  )
+  const [typed, setTyped] = useState('')
+  // What is chosen stands in the field too, and is not what is looked for.
+  const text = typed === view.unit ? '' : typed.trim()
+  const found = useQuery({
+    ...api.roster.list.queryOptions({ input: { text, sort: text === '' ? 'unit' : 'match', limit: mostShown } }),
+    placeholderData: keepPreviousData,
+  }).data
+  const units = (found?.rows ?? []).map(({ unit }) => unit)
+  const yards = found?.choices.yards ?? []
   const known = view.unit === null || units.includes(view.unit) ? units : [view.unit, ...units]
   return (
     <search className="flow heavy-filters">
@@ -70,6 +70,8 @@ export function HeavyFilters({ view }: { view: HeavyView }) {
         placeholder={phrase('Every unit')}
         clearable
         data={known}
+        searchValue={typed}
+        onSearchChange={setTyped}
         value={view.unit}
         onChange={(unit) => changeParams({ unit })}
         clearButtonProps={{ 'aria-label': phrase('Every unit') }}

@@ -6,11 +6,12 @@ import { type Measures, chance, useMeasures } from '#renderer/parts/format.ts'
 import { useHelpExample } from '#renderer/parts/help-example.ts'
 import { type LineColumn, LineGrid, useLines } from '#renderer/parts/line-grid.tsx'
 import { VerdictMark } from '#renderer/parts/marks.tsx'
+import type { PagedRows } from '#renderer/parts/paged-rows.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { HeavyEntryPanel, entryKey, limitOf, lineHref, recordHref, sourceWords } from './heavy-entry.tsx'
-import { type HeavySort, type HeavyView, type Rows, useRows } from './heavy-view.ts'
+import { type HeavySort, type HeavyView, useRows } from './heavy-view.ts'
 
 /**
  * The columns of the log. Weights from pressures carry their 95 % interval, those of tickets what a good scale leaves
@@ -124,7 +125,7 @@ interface Choice {
  * Where the chosen weight stands. Rows move when weights are made anew: what was chosen stays chosen, so that a note
  * never ends up with another weighing than the one it was begun for.
  */
-function placeOf(choice: Choice, { rowAt, loaded }: Rows): Choice {
+function placeOf(choice: Choice, { rowAt, loaded }: PagedRows<HeavyEntry>): Choice {
   const here = rowAt(choice.index)
   if (choice.entry === null) return { index: choice.index, entry: here ?? null }
   const key = entryKey(choice.entry)

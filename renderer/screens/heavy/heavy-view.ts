@@ -6,6 +6,7 @@ import { type LocalDay, parseDay } from '#core/words/day.ts'
 import { api } from '#renderer/client/api.ts'
 import { known, oneOf } from '#renderer/parts/address.ts'
 import type { LineSort } from '#renderer/parts/line-grid.tsx'
+import { type PagedRows, pageRows, pagesOf, rowsOfPages } from '#renderer/parts/paged-rows.ts'
 
 export const heavyParts = ['log', 'offenders', 'counts'] as const
 export type HeavyPart = (typeof heavyParts)[number]
@@ -78,7 +79,6 @@ export const filterInput = (view: HeavyView): HeavyFilterInput => ({
   changed: view.changed,
 })
 
-const pageRows = 100
 /** How soon weights that are being made anew are asked for again. */
 const againMs = 1500
 
@@ -107,20 +107,12 @@ export const mostLines = 500_000
 export const useFirstPage = (view: HeavyView, enabled = true) =>
   useQuery({ ...listOptions(view, 0), enabled, placeholderData: keepPreviousData })
 
-export interface Rows {
-  readonly rowAt: (index: number) => HeavyEntry | undefined
-  /** Every row that is there, with its place. */
-  readonly loaded: readonly (readonly [number, HeavyEntry])[]
-  readonly error: unknown
-}
-
 /** The rows at some places of the log as far as they are there: whole pages are asked for, and kept. */
-export function useRows(view: HeavyView, first: readonly HeavyEntry[], places: readonly number[]): Rows {
-  const pages = [...new Set(places.map((place) => Math.floor(place / pageRows)))].filter((page) => page > 0)
-  const answers = useQueries({ queries: pages.map((page) => listOptions(view, page)) })
-  const rows = new Map<number, HeavyEntry>(first.entries())
-  for (const [i, { data }] of answers.entries()) {
-    for (const [at, row] of (data?.rows ?? []).entries()) rows.set((pages[i] as number) * pageRows + at, row)
-  }
-  return { rowAt: (index) => rows.get(index), loaded: [...rows], error: answers.find(({ isError }) => isError)?.error }
+export function useRows(
+  view: HeavyView,
+  first: readonly HeavyEntry[],
+  places: readonly number[],
+): PagedRows<HeavyEntry> {
+  const pages = pagesOf(places)
+  return rowsOfPages(first, pages, useQueries({ queries: pages.map((page) => listOptions(view, page)) }))
 }

@@ -1,5 +1,5 @@
 import { Button } from '@mantine/core'
-import type { RosterRow } from '#core/contracts/unit.ts'
+import type { RosterList } from '#core/contracts/unit.ts'
 import { type Trust, findingCodes, trustStates } from '#core/findings/finding.ts'
 import { unitKinds } from '#core/words/vocabulary.ts'
 import { AddressCheck, AddressChoice, AddressText } from '#renderer/parts/address-fields.tsx'
@@ -12,9 +12,8 @@ import { phrase } from '#core/words/phrase.ts'
 import { type RosterView, isFiltered, noFilter } from './roster-view.ts'
 
 /** Search and filters; each change is a new address, so Back undoes it. */
-export function RosterFilters({ view, rows }: { view: RosterView; rows: readonly RosterRow[] }) {
-  const yards = [...new Set(rows.flatMap(({ yard }) => (yard === null ? [] : [yard])))].sort()
-  const present = new Set(rows.flatMap(({ findingCodes: codes }) => codes))
+export function RosterFilters({ view, choices }: { view: RosterView; choices: RosterList['choices'] }) {
+  const present = new Set(choices.findings)
   return (
     <search className="flow roster-filters">
       <AddressText
@@ -35,7 +34,7 @@ export function RosterFilters({ view, rows }: { view: RosterView; rows: readonly
         all={phrase('Every kind')}
         options={unitKinds.map((kind) => ({ value: kind, label: sentenceCase(`${word(kind)}s`) }))}
       />
-      <AddressChoice name="yard" heard={phrase('Yard')} all={phrase('Every yard')} options={yards} />
+      <AddressChoice name="yard" heard={phrase('Yard')} all={phrase('Every yard')} options={choices.yards} />
       <AddressChoice
         name="finding"
         heard={phrase('Finding')}
@@ -44,7 +43,7 @@ export function RosterFilters({ view, rows }: { view: RosterView; rows: readonly
           .filter((code) => present.has(code) || code === view.finding)
           .map((code) => ({ value: code, label: findingTitle(code) }))}
       />
-      {rows.some(({ retired }) => retired) && <AddressCheck name="retired" label={phrase('Retired too')} />}
+      {choices.retired && <AddressCheck name="retired" label={phrase('Retired too')} />}
       {isFiltered(view) && <Button onClick={() => changeParams(noFilter)}>{phrase('Clear filters')}</Button>}
     </search>
   )

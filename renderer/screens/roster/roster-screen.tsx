@@ -1,8 +1,8 @@
 import { Button } from '@mantine/core'
-import { useDebouncedCallback } from '@mantine/hooks'
+import { useDebouncedCallback, useDebouncedValue } from '@mantine/hooks'
 import { useQuery } from '@tanstack/react-query'
-import { useDeferredValue, useMemo, useState } from 'react'
-import type { RosterRow } from '#core/contracts/unit.ts'
+import { useMemo, useState } from 'react'
+import type { RosterList, RosterOrderInput } from '#core/contracts/unit.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { changeParams, go, hrefOf, useAddress } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
@@ -13,8 +13,8 @@ import { phrase } from '#core/words/phrase.ts'
 import { FirstLine, NoUnits } from './no-units.tsx'
 import { RosterFilters, TrustStrip } from './roster-filters.tsx'
 import './roster-screen.css'
-import { RosterTable, inOrder } from './roster-table.tsx'
-import { filterRows, makeSearchable, naturalKey, noFilter, readRosterView, sortParams } from './roster-view.ts'
+import { type Choice, RosterTable } from './roster-table.tsx'
+import { type RosterView, noFilter, orderInput, readRosterView, sortParams, useFirstPage } from './roster-view.ts'
 
 /** Named one by one; the others are counted. */
 const namedTrips = 3
@@ -35,25 +35,22 @@ function WeighThisWeek() {
   )
 }
 
-function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
+interface UnitsProps {
+  readonly view: RosterView
+  readonly roster: RosterList
+  /** What the answer is of: what was asked before, until that of the view is there. */
+  readonly order: RosterOrderInput
+  readonly choice: Choice
+  readonly onChoose: (choice: Choice) => void
+}
+
+function Units({ view, roster, order, choice, onChoose }: UnitsProps) {
   const { times } = useMeasures()
-  const { params } = useAddress()
-  const view = useMemo(() => readRosterView(params), [params])
-  const filters = useDeferredValue(view)
-  const searchable = useMemo(
-    () => makeSearchable([...rows].sort((a, b) => (naturalKey(a.unit) < naturalKey(b.unit) ? -1 : 1))),
-    [rows],
-  )
-  const filtered = useMemo(() => filterRows(searchable, filters), [searchable, filters])
+  const { rows, total, all, counts, choices } = roster
+  const asOf = roster.asOf ?? new Date().toISOString()
   // A unit without a gauge has nothing to read off.
-  const sensed = useMemo(() => filtered.rows.flatMap(({ unit, trust }) => (trust === null ? [] : [unit])), [filtered])
-  const shown = useMemo(
-    () => inOrder(filtered.rows, view.sort, asOf).map(({ unit }) => unit),
-    [filtered, view.sort, asOf],
-  )
-  // The selection moves at once; the address follows when the keys rest, as browsers limit how often it may change.
-  const [selected, setSelected] = useState(view.at)
-  const keepSelected = useDebouncedCallback((unit: string) => changeParams({ at: unit }, { replace: true }), {
+  const sensed = view.trust.size > 0 ? total : total - counts.notSensed
+  const keepChosen = useDebouncedCallback((unit: string) => changeParams({ at: unit }, { replace: true }), {
     delay: 200,
     flushOnUnmount: false,
   })
@@ -61,6 +58,7 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
     changeParams({ at: unit }, { replace: true })
     go(hrefOf('unit', unit))
   }
+  const makeCards = async () => client.cabCard.make({ units: await client.roster.sensed(order) })
   return (
     <>
       <div className="roster-top">
@@ -68,8 +66,8 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
           <h1 tabIndex={-1}>{phrase('Roster')}</h1>
           <output className="quiet">
             {phrase('{rows} of {rows2} units, as of {asOf}', {
-              rows: count(filtered.rows.length),
-              rows2: count(rows.length),
+              rows: count(total),
+              rows2: count(all),
               asOf: times.moment(asOf),
             })}
           </output>
@@ -77,33 +75,37 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
         </div>
         <FirstLine />
         <TrustStrip
-          counts={filtered.counts}
-          notSensed={filtered.notSensed}
+          counts={counts.trust}
+          notSensed={counts.notSensed}
           chosen={view.trust}
           onChange={(chosen) => changeParams({ trust: [...chosen].join(',') })}
         />
         <div className="flow roster-tools">
-          <RosterFilters view={view} rows={rows} />
-          <CabCards units={sensed} label={phrase('Cab cards')} make={(of) => client.cabCard.make(of)} />
+          <RosterFilters view={view} choices={choices} />
+          <CabCards total={sensed} label={phrase('Cab cards')} make={makeCards} />
           <Papers
             papers={[
-              [phrase('Save as spreadsheet'), () => client.roster.export({ units: shown, format: 'spreadsheet' })],
-              [phrase('Save as PDF'), () => client.roster.export({ units: shown, format: 'pdf' })],
+              [phrase('Save as spreadsheet'), () => client.roster.export({ ...order, format: 'spreadsheet' })],
+              [phrase('Save as PDF'), () => client.roster.export({ ...order, format: 'pdf' })],
             ]}
-            disabled={shown.length === 0}
+            disabled={total === 0}
           />
         </div>
       </div>
-      {filtered.rows.length > 0 ? (
+      {total > 0 ? (
         <RosterTable
-          rows={filtered.rows}
+          order={order}
+          total={total}
+          first={rows}
           asOf={asOf}
           sort={view.sort}
-          at={selected}
+          chosen={choice}
           onSort={(sort) => changeParams(sortParams(sort))}
-          onSelect={(unit) => {
-            setSelected(unit)
-            keepSelected(unit)
+          onChoose={(chosen) => {
+            // The selection moves at once; the address follows when the keys rest, as browsers limit how often it may
+            // change.
+            onChoose(chosen)
+            if (chosen.unit !== null) keepChosen(chosen.unit)
           }}
           onOpen={open}
         />
@@ -117,22 +119,45 @@ function Units({ rows, asOf }: { rows: readonly RosterRow[]; asOf: string }) {
   )
 }
 
+/** While somebody types, the Roster is asked once the keys rest for so long. */
+const typingMs = 80
+
 /** Every unit and the trust it deserves. */
 export function RosterScreen() {
-  const roster = useQuery(api.roster.list.queryOptions())
+  const { params } = useAddress()
+  const view = useMemo(() => readRosterView(params), [params])
+  const [text] = useDebouncedValue(view.text, typingMs)
+  const order = useMemo(() => orderInput({ ...view, text }), [view, text])
+  const question = JSON.stringify(order)
+  const [choice, setChoice] = useState<Choice & { readonly of: string }>({ index: -1, unit: view.at, of: '' })
+  // Another question is another list: the chosen unit is looked for in it.
+  const [sought, setSought] = useState({ unit: view.at, question })
+  if (sought.question !== question) setSought({ unit: choice.unit, question })
+  const asked = useFirstPage(order, sought.unit)
+  const [answered, setAnswered] = useState(order)
+  if (asked.data && !asked.isPlaceholderData && JSON.stringify(answered) !== question) setAnswered(order)
+  const roster = asked.data
+  const chosen: Choice =
+    choice.of === JSON.stringify(answered) ? choice : { unit: sought.unit, index: roster?.place ?? -1 }
   return (
     <div className="roster">
-      {roster.data?.rows.length !== 0 && <title>{phrase('Roster · Tareline')}</title>}
-      {!roster.data && (
+      {roster?.all !== 0 && <title>{phrase('Roster · Tareline')}</title>}
+      {!roster && (
         <div className="roster-wait">
-          <Answer to={roster} waiting={phrase('Reading the units…')} failed={phrase('The units could not be read')} />
+          <Answer to={asked} waiting={phrase('Reading the units…')} failed={phrase('The units could not be read')} />
         </div>
       )}
-      {roster.data &&
-        (roster.data.rows.length === 0 ? (
+      {roster &&
+        (roster.all === 0 ? (
           <NoUnits />
         ) : (
-          <Units rows={roster.data.rows} asOf={roster.data.asOf ?? new Date().toISOString()} />
+          <Units
+            view={view}
+            roster={roster}
+            order={answered}
+            choice={chosen}
+            onChoose={(next) => setChoice({ ...next, of: JSON.stringify(answered) })}
+          />
         ))}
     </div>
   )

@@ -1,17 +1,18 @@
 import { useEffect, useEffectEvent, useMemo } from 'react'
-import type { RosterRow } from '#core/contracts/unit.ts'
+import type { RosterOrderInput, RosterRow } from '#core/contracts/unit.ts'
 import { nextDue } from '#core/findings/next-due.ts'
-import { trustRank, worseStandingFirst } from '#core/findings/trust.ts'
-import { hrefOf } from '#renderer/parts/address.ts'
+import { hrefOf, oneOf } from '#renderer/parts/address.ts'
 import { Blank } from '#renderer/parts/blank.tsx'
-import { type Measures, count, measuresFor, useMeasures } from '#renderer/parts/format.ts'
-import { type LineColumn, LineGrid, type LineSort, useLines } from '#renderer/parts/line-grid.tsx'
+import { type Measures, count, useMeasures } from '#renderer/parts/format.ts'
+import { type LineColumn, LineGrid, useLines } from '#renderer/parts/line-grid.tsx'
 import { TrustMark } from '#renderer/parts/marks.tsx'
+import type { PagedRows } from '#renderer/parts/paged-rows.ts'
+import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { findingTitle } from '#renderer/parts/record-text.ts'
 import { useArrival } from '#renderer/parts/screen-title.tsx'
 import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
-import { type RosterColumn, naturalKey } from './roster-view.ts'
+import { type RosterColumn, type RosterSort, sortableColumns, useRows } from './roster-view.ts'
 
 /** When a unit must be seen to, `nextDue`, and why. */
 interface UnitDue {
@@ -33,12 +34,6 @@ function dueOf(row: DueFacts): UnitDue | null {
   return due === null ? null : { due, why: whyDue(row) }
 }
 
-/** Orders by urgency: what is due now first, then by date. */
-const dueKey = (row: DueFacts): string | undefined => {
-  const due = dueOf(row)?.due
-  return due === 'now' ? '' : due
-}
-
 function Due({ row, asOf }: { row: RosterRow; asOf: string }) {
   const { times } = useMeasures()
   const found = dueOf(row)
@@ -53,22 +48,12 @@ function Due({ row, asOf }: { row: RosterRow; asOf: string }) {
   )
 }
 
-interface Column extends LineColumn<RosterRow> {
-  readonly id: RosterColumn
-  /** What it is sorted by; undefined: unknown. */
-  readonly key: (row: RosterRow) => string | number | undefined
-  /** How rows that are alike in it are sorted, either way. */
-  readonly within?: (a: RosterRow, b: RosterRow) => number
-}
-
-/** The Roster's columns: what each is sorted by, and what it shows of a unit. */
-function rosterColumns(asOf: string, { weight, times }: Measures): readonly Column[] {
-  const daysFrom = (at: string | null) => (at === null ? undefined : times.daysFrom(at, asOf))
-  const columns: readonly Column[] = [
+/** The Roster's columns and what each shows of a unit. */
+function rosterColumns(asOf: string, { weight, times }: Measures): readonly LineColumn<RosterRow>[] {
+  const columns: readonly (LineColumn<RosterRow> & { readonly id: RosterColumn })[] = [
     {
       id: 'unit',
       head: phrase('Unit'),
-      key: ({ unit }) => naturalKey(unit),
       draw: ({ unit, kind, retired }) => (
         <a href={hrefOf('unit', unit)} tabIndex={-1}>
           <span className="roster-unit">{unit}</span>
@@ -84,14 +69,11 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
       id: 'trust',
       head: phrase('Trust'),
       note: phrase('Trust of the unit’s worst axle group'),
-      key: ({ trust }) => (trust === null ? undefined : trustRank(trust)),
-      within: worseStandingFirst,
       draw: ({ trust }) => <TrustMark trust={trust} />,
     },
     {
       id: 'finding',
       head: phrase('Worst finding'),
-      key: ({ worstFinding }) => worstFinding ?? undefined,
       draw: ({ worstFinding, findingCodes }) =>
         worstFinding === null ? (
           <Blank />
@@ -107,7 +89,6 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
       head: phrase('Calibrated'),
       note: phrase('Age of the oldest calibration in force'),
       isFigure: true,
-      key: ({ calibratedAt }) => daysFrom(calibratedAt),
       draw: ({ calibratedAt }) =>
         calibratedAt === null ? (
           <Blank />
@@ -117,7 +98,7 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
           </span>
         ),
     },
-    { id: 'due', head: phrase('Next due'), key: dueKey, draw: (row) => <Due row={row} asOf={asOf} /> },
+    { id: 'due', head: phrase('Next due'), draw: (row) => <Due row={row} asOf={asOf} /> },
     {
       id: 'uncertainty',
       head: phrase('At limit, {weightSymbol}', { weightSymbol: weight.symbol }),
@@ -125,7 +106,6 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
         'What a weight at the limit is good to by the line in use, 95 % and what it lies off; the worst group',
       ),
       isFigure: true,
-      key: ({ uLimitLb }) => uLimitLb ?? undefined,
       draw: ({ uLimitLb }) => (uLimitLb === null ? <Blank /> : weight.plusMinusFigure(uLimitLb)),
     },
     {
@@ -133,7 +113,6 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
       head: phrase('Oldest cell'),
       note: phrase('Age of the oldest sensor cell'),
       isFigure: true,
-      key: ({ cellSince }) => daysFrom(cellSince),
       draw: ({ cellSince }) =>
         cellSince === null ? (
           <Blank />
@@ -143,91 +122,93 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Colu
           </span>
         ),
     },
-    { id: 'yard', head: phrase('Yard'), key: ({ yard }) => yard ?? undefined, draw: ({ yard }) => yard ?? <Blank /> },
+    { id: 'yard', head: phrase('Yard'), draw: ({ yard }) => yard ?? <Blank /> },
     {
       id: 'model',
       head: phrase('Make and model'),
-      key: ({ make, model }) => [make, model].filter(Boolean).join(' ') || undefined,
       draw: ({ make, model, modelYear }) => [make, model, modelYear].filter(Boolean).join(' ') || <Blank />,
     },
   ]
   return columns.map((column) => ({ ...column, isSortable: true }))
 }
 
-/** The rows in order of a column; what is unknown goes last either way, and rows that are alike keep their order. */
-function sortRows(
-  rows: readonly RosterRow[],
-  { key, within }: Pick<Column, 'key' | 'within'>,
-  descending: boolean,
-): RosterRow[] {
-  const side = descending ? -1 : 1
-  const keyed = rows.map((row) => ({ row, by: key(row) }))
-  keyed.sort(({ by: a, row: p }, { by: b, row: q }) => {
-    if (a === b) return within?.(p, q) ?? 0
-    if (a === undefined || b === undefined) return a === undefined ? 1 : -1
-    return a < b ? -side : side
-  })
-  return keyed.map(({ row }) => row)
-}
-
-/** The rows in the order in which the table has them; how a column is sorted hangs on no measure. */
-export const inOrder = (rows: readonly RosterRow[], { column, descending }: LineSort, asOf: string): RosterRow[] =>
-  sortRows(
-    rows,
-    rosterColumns(asOf, measuresFor(0, 'UTC')).find(({ id }) => id === column) ?? { key: dueKey },
-    descending,
-  )
-
 const unitOf = ({ unit }: RosterRow) => unit
 
+/** The chosen line: its unit as far as its row is there. */
+export interface Choice {
+  readonly index: number
+  readonly unit: string | null
+}
+
+/** Where the chosen unit stands now: rows move as units are judged anew. */
+function placeOf(choice: Choice, { rowAt, loaded }: PagedRows<RosterRow>): number {
+  const here = rowAt(choice.index)
+  if (choice.unit === null || here === undefined || here.unit === choice.unit) return choice.index
+  return loaded.find(([, { unit }]) => unit === choice.unit)?.[0] ?? -1
+}
+
 interface RosterTableProps {
-  readonly rows: readonly RosterRow[]
+  readonly order: RosterOrderInput
+  readonly total: number
+  /** The first page. */
+  readonly first: readonly RosterRow[]
   readonly asOf: string
-  readonly sort: LineSort
-  /** Number of the selected unit, or null. */
-  readonly at: string | null
-  readonly onSort: (sort: LineSort) => void
-  readonly onSelect: (unit: string) => void
+  readonly sort: RosterSort
+  readonly chosen: Choice
+  readonly onSort: (sort: RosterSort) => void
+  readonly onChoose: (choice: Choice) => void
   readonly onOpen: (unit: string) => void
 }
 
 /** Every unit as one line; only the lines in sight are in the page. Arrow keys move the selection, Enter opens it. */
-export function RosterTable({ rows, asOf, sort, at, onSort, onSelect, onOpen }: RosterTableProps) {
+export function RosterTable({ order, total, first, asOf, sort, chosen, onSort, onChoose, onOpen }: RosterTableProps) {
   const measures = useMeasures()
   const columns = useMemo(() => rosterColumns(asOf, measures), [asOf, measures])
-  const { column, descending } = sort
-  const sorted = useMemo(
-    () => sortRows(rows, columns.find(({ id }) => id === column) ?? { key: dueKey }, descending),
-    [rows, columns, column, descending],
-  )
   const grid = useArrival<HTMLTableElement>()
-  const selected = useMemo(() => (at === null ? -1 : sorted.findIndex(({ unit }) => unit === at)), [sorted, at])
-  const act = (index: number, step: (unit: string) => void) => {
-    const row = sorted[index]
-    if (row) step(row.unit)
-  }
-  const lines = useLines(sorted.length, selected)
+  const lines = useLines(total, chosen.index)
+  const rows = useRows(order, first, [
+    ...(chosen.index < 0 ? [] : [chosen.index]),
+    ...lines.items.map(({ index }) => index),
+  ])
+  const selected = placeOf(chosen, rows)
+  const reached = rows.rowAt(selected)?.unit ?? null
+  const tell = useEffectEvent(() => {
+    if (chosen.unit === null && reached !== null) onChoose({ index: selected, unit: reached })
+  })
+  // A line that was leapt to says its unit once its row is there.
+  // biome-ignore lint/correctness/useExhaustiveDependencies: whenever another row stands there
+  useEffect(() => tell(), [reached])
   const showSelected = useEffectEvent(() => {
     if (selected >= 0) lines.virtual.scrollToIndex(selected, { align: 'center' })
   })
   useEffect(() => showSelected(), [])
+  const open = (index: number) => {
+    const row = rows.rowAt(index)
+    if (row) onOpen(row.unit)
+  }
 
   return (
-    <LineGrid
-      label={phrase('Units')}
-      className="roster-table"
-      grid={grid}
-      lines={lines}
-      columns={columns}
-      rowAt={(index) => sorted[index]}
-      nameOf={unitOf}
-      sort={sort}
-      onSort={(id) => onSort({ column: id, descending: id === column && !descending })}
-      at={selected}
-      onMove={(index) => act(index, onSelect)}
-      onEnter={() => act(selected, onOpen)}
-      onClick={(index) => act(index, onOpen)}
-      arrives
-    />
+    <>
+      {rows.error !== undefined && <ProblemNotice title={phrase('Some units could not be read')} error={rows.error} />}
+      <LineGrid
+        label={phrase('Units')}
+        className="roster-table"
+        grid={grid}
+        lines={lines}
+        columns={columns}
+        rowAt={rows.rowAt}
+        nameOf={unitOf}
+        sort={sort}
+        onSort={(id) => {
+          const column = oneOf(sortableColumns, id)
+          if (column) onSort({ column, descending: column === sort.column && !sort.descending })
+        }}
+        at={selected}
+        onMove={(index) => onChoose({ index, unit: rows.rowAt(index)?.unit ?? null })}
+        onEnter={() => open(selected)}
+        onClick={open}
+        arrives
+      />
+    </>
   )
 }

@@ -109,7 +109,7 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
         <div className="unit-line">
           <UnitFacts unit={unit} />
           <div className="flow unit-papers">
-            <CabCards units={[unit.number]} label={phrase('Cab card')} make={(of) => client.cabCard.make(of)} />
+            <CabCards total={1} label={phrase('Cab card')} make={() => client.cabCard.make({ units: [unit.number] })} />
             <Button onClick={() => print()}>{phrase('Print this sheet')}</Button>
           </div>
         </div>

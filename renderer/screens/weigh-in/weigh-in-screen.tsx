@@ -231,7 +231,11 @@ export function WeighInScreen() {
             )}
             .
             {saved.calibrated && (
-              <CabCards units={saved.units} label={phrase('Cab cards')} make={(of) => client.cabCard.make(of)} />
+              <CabCards
+                total={saved.units.length}
+                label={phrase('Cab cards')}
+                make={() => client.cabCard.make({ units: [...saved.units] })}
+              />
             )}
           </>
         )}
