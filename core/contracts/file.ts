@@ -79,6 +79,19 @@ const news = z.object({
   units: z.array(z.string()).nullable(),
   /** Their rows of the Roster as they are now, which stand in place of those that the window has. */
   rows: z.array(rosterRow),
+  /** Who changed what since then, the latest first, a few of them. */
+  changes: z.array(
+    z.object({
+      at: z.string(),
+      by: z.string(),
+      unit: z.string().nullable(),
+      subject: z.string(),
+      key: z.string(),
+      recordId: z.number().nullable(),
+    }),
+  ),
+  /** The forms of records that somebody has open just now, by the names of their drafts. */
+  present: z.array(z.object({ form: z.string(), by: z.string() })),
 })
 export type News = z.infer<typeof news>
 

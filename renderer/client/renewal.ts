@@ -85,6 +85,7 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'desk.read': [],
   // What is typed and not saved is no part of the record, and its form holds it.
   'desk.leave': [],
+  'desk.present': [],
 
   'scales.list': [],
   'scales.export': [],

@@ -55,6 +55,8 @@ const newsOf = (state: FileState, more: Partial<News> = {}): News => ({
   whole: false,
   units: [],
   rows: [],
+  changes: [],
+  present: [],
   ...more,
 })
 
