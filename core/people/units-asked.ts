@@ -42,6 +42,12 @@ const readers: { readonly [P in Procedure]?: (input: Input) => Asked } = {
   'people.accept': noUnit,
   'people.signOut': noUnit,
   'people.changePassword': noUnit,
+  'people.passkeyChallenge': noUnit,
+  'people.signInByPasskey': noUnit,
+  'people.passkeys': noUnit,
+  'people.passkeyToMake': noUnit,
+  'people.keepPasskey': noUnit,
+  'people.removePasskey': noUnit,
 
   'weigh.combinations': () => ({ about: 'all units, of which some are shown' }),
   'weigh.preview': (input) =>

@@ -157,6 +157,12 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'people.log': [],
   // Whoever comes in, or goes, sees everything anew.
   'people.signIn': [],
+  'people.passkeyChallenge': [],
+  'people.signInByPasskey': [],
+  'people.passkeys': [],
+  'people.passkeyToMake': [],
+  'people.keepPasskey': ['people'],
+  'people.removePasskey': ['people'],
   'people.signOut': [],
   'people.accept': [],
   'people.changePassword': ['people'],
