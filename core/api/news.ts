@@ -2,7 +2,7 @@ import { onFollowUp, standingOf } from '#core/api/freshen.ts'
 import type { Context } from '#core/api/context.ts'
 import type { FileState, News, Seen } from '#core/contracts/file.ts'
 import { readFileState } from '#core/store/file-state.ts'
-import { readSince } from '#core/store/renewals.ts'
+import { listChangesSince, readSince } from '#core/store/renewals.ts'
 import { countRoster } from '#core/store/roster-lines.ts'
 import { listRoster } from '#core/store/roster.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
@@ -111,6 +111,7 @@ const seenIn = ({ file, revision, renewals, madeOf }: FileState): Seen => ({ fil
 /** What has happened since a state that a window saw. */
 async function newsSince(context: Context, since: Seen | null): Promise<News> {
   const state = await readState(context)
+  const present = context.fleet.presence.list()
   if (since === null || since.file !== state.file || since.revision > state.revision || since.renewals > state.renewals)
     return {
       state,
@@ -122,22 +123,26 @@ async function newsSince(context: Context, since: Seen | null): Promise<News> {
       units: null,
       rows: [],
       counts: null,
+      changes: [],
+      present,
     }
   const [judged, weighed] = state.madeOf.split(' ')
   const [judgedThen, weighedThen] = since.madeOf.split(' ')
   const moved = since.revision !== state.revision || since.renewals !== state.renewals
-  const news = { state, since, judged: since.renewals !== state.renewals || judged !== judgedThen }
+  const news = { state, since, present, judged: since.renewals !== state.renewals || judged !== judgedThen }
   const made = { ...news, weighed: weighed !== weighedThen }
-  if (!moved) return { ...made, kinds: [], whole: false, units: [], rows: [], counts: null }
+  if (!moved) return { ...made, kinds: [], whole: false, units: [], rows: [], counts: null, changes: [] }
   return await context.fleet.use(async (store) => {
     const { kinds, unitIds, whole } = await readSince(store, since)
     const rows = unitIds === null ? [] : listRoster(store, unitIds)
     const units = unitIds && rows.map(({ unit }) => unit)
-    return { ...made, kinds: [...kinds], whole, units, rows, counts: await countRoster(store) }
+    const changes = await listChangesSince(store, since.revision)
+    return { ...made, kinds: [...kinds], whole, units, rows, counts: await countRoster(store), changes }
   })
 }
 
 const isSameState = (a: FileState, b: FileState): boolean => JSON.stringify(a) === JSON.stringify(b)
+const isSameList = (a: News['present'], b: News['present']): boolean => JSON.stringify(a) === JSON.stringify(b)
 
 /**
  * The news of the open file, whichever that is, until the window leaves, the program ends or the seconds are over.
@@ -158,7 +163,8 @@ export async function* followNews(
     while (goesOn()) {
       const next = await newsSince(context, told ? seenIn(told.state) : seen)
       if (!goesOn()) return
-      if (!told || !isSameState(told.state, next.state) || performance.now() >= beatAt) {
+      const isSame = told && isSameState(told.state, next.state) && isSameList(told.present, next.present)
+      if (!isSame || performance.now() >= beatAt) {
         told = next
         beatAt = performance.now() + beatMs
         yield next

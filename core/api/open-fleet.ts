@@ -2,6 +2,7 @@ import { existsSync, statSync } from 'node:fs'
 import { resolve } from 'node:path'
 import { callOffFollowUp } from '#core/api/freshen.ts'
 import { type NewsDesk, openNewsDesk } from '#core/api/news.ts'
+import { type Presence, openPresence } from '#core/api/presence.ts'
 import { type Tending, tendFile } from '#core/api/tend-file.ts'
 import { checkOnce, forgetCheck, noteChecked } from '#core/jobs/checked-files.ts'
 import { checkPagesInThread, isAtWork } from '#core/jobs/in-thread.ts'
@@ -36,6 +37,7 @@ export interface OpenedAs {
 export interface OpenFleet {
   /** Tells whoever follows the open file that something may have happened to it. */
   readonly news: NewsDesk
+  readonly presence: Presence
   /** The file that is open, or that should be. */
   file(): string
   /** Why the file cannot be worked on; then every question is refused with it. Undefined while it can. */
@@ -569,6 +571,7 @@ export async function openFleet(
 
   return {
     news,
+    presence: openPresence(news.tell),
     file: () => name,
     trouble: () => trouble,
     lease: () => {

@@ -81,6 +81,19 @@ const news = z.object({
   rows: z.array(rosterRow),
   /** How many units in service stand in each state of trust; null where nothing has moved. */
   counts: rosterCounts.nullable(),
+  /** Who changed what since then, the latest first, a few of them. */
+  changes: z.array(
+    z.object({
+      at: z.string(),
+      by: z.string(),
+      unit: z.string().nullable(),
+      subject: z.string(),
+      key: z.string(),
+      recordId: z.number().nullable(),
+    }),
+  ),
+  /** The forms of records that somebody has open just now, by the names of their drafts. */
+  present: z.array(z.object({ form: z.string(), by: z.string() })),
 })
 export type News = z.infer<typeof news>
 

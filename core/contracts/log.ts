@@ -1,6 +1,6 @@
 import { z } from 'zod'
 import { changeSubjects } from '#core/words/change.ts'
-import { base, name, typedInstant } from '#core/contracts/base.ts'
+import { base, name, typedInstant, typedName } from '#core/contracts/base.ts'
 
 /** What the change log asks and is told; times UTC. */
 const stored = z.union([z.string(), z.number(), z.null()])
@@ -83,4 +83,11 @@ export const logContract = {
 export const deskContract = {
   read: base.input(z.object({ name: deskName })).output(z.object({ text: z.string().nullable() })),
   leave: base.input(z.object({ name: deskName, text: deskText.nullable() })).output(z.object({ left: z.boolean() })),
+  /**
+   * Says that a form is open here, by the name of its draft, again and again while it is; or that it is closed. Answers
+   * who else has it open.
+   */
+  present: base
+    .input(z.object({ form: deskName, open: z.boolean(), by: typedName }))
+    .output(z.object({ others: z.array(z.string()) })),
 }

@@ -58,10 +58,50 @@ export type InvitationLink = z.infer<typeof link>
 
 const logEntry = z.object({ id: z.number(), at: instant, what: z.string(), address: z.string() })
 
+/** What a browser says of a passkey, in base64url. */
+const coded = (most: number) =>
+  z
+    .string()
+    .max(most)
+    .regex(/^[\w-]+={0,2}$/, 'What the browser said of the passkey is accepted')
+const credential = z.object({
+  id: coded(1400),
+  rawId: coded(1400),
+  type: z.literal('public-key'),
+  authenticatorAttachment: z.enum(['cross-platform', 'platform']).optional(),
+  clientExtensionResults: z.object({}),
+})
+const madePasskey = credential.extend({
+  response: z.object({
+    clientDataJSON: coded(8000),
+    attestationObject: coded(40_000),
+    transports: z
+      .array(z.enum(['ble', 'cable', 'hybrid', 'internal', 'nfc', 'smart-card', 'usb']))
+      .max(10)
+      .optional(),
+  }),
+})
+const usedPasskey = credential.extend({
+  response: z.object({
+    clientDataJSON: coded(8000),
+    authenticatorData: coded(8000),
+    signature: coded(4000),
+    userHandle: coded(200).optional(),
+  }),
+})
+/** What the browser is asked, as the Web Authentication API has it: the library on either side knows its form. */
+const askedOfBrowser = z.custom<Readonly<Record<string, unknown>>>(
+  (value) => typeof value === 'object' && value !== null,
+)
+const passkeys = z.array(z.object({ id: z.number(), host: z.string(), madeAt: instant, usedAt: instant.nullable() }))
+
 export const peopleContract = {
   /** Asked by every window before anything else. */
   standing: base.output(standing),
   signIn: base.input(z.object({ name: typedName, password })).output(signedIn),
+  /** Errors of all that is about passkeys: REFUSED `no-name` where the house was opened by a number. */
+  passkeyChallenge: base.output(askedOfBrowser),
+  signInByPasskey: base.input(z.object({ passkey: usedPasskey })).output(signedIn),
   signOut: base.output(z.object({ out: z.literal(true) })),
   /** Whom a one-time link is for. Errors: REFUSED `no-such-link`. */
   invitation: base.input(z.object({ token })).output(z.object({ name: z.string(), role, until: instant })),
@@ -69,6 +109,12 @@ export const peopleContract = {
   accept: base.input(z.object({ token, password })).output(signedIn),
   /** Of oneself; ends one's other sessions. */
   changePassword: base.input(z.object({ old: password, new: password })).output(z.object({ changed: z.literal(true) })),
+
+  /** One's own. */
+  passkeys: base.output(passkeys),
+  passkeyToMake: base.output(askedOfBrowser),
+  keepPasskey: base.input(z.object({ passkey: madePasskey })).output(z.object({ kept: z.literal(true) })),
+  removePasskey: base.input(z.object({ id })).output(z.object({ removed: z.literal(true) })),
 
   list: base.output(peopleList),
   invite: base.input(z.object({ name: personName, role, units })).output(link),

@@ -1,4 +1,5 @@
 import { cookieNameOf, cookieText, hashOf, newToken, noCookieText, tokensIn } from '#core/door/cookie.ts'
+import { makePasskeys } from '#core/door/passkeys.ts'
 import { hashPassword, isPassword, isTooBusy } from '#core/door/password.ts'
 import { passwordProblem } from '#core/people/password-rule.ts'
 import { callRefusal, isOpenToAll, isProcedure } from '#core/people/roles.ts'
@@ -24,6 +25,16 @@ import {
   useLink,
 } from '#core/store/people/accounts.ts'
 import { type LoggedEvent, listEvents, noteEvent } from '#core/store/people/door-log.ts'
+import {
+  type StoredPasskey,
+  addPasskey,
+  dropPasskey,
+  dropPasskeysOf,
+  findPasskey,
+  listPasskeys,
+  mostPasskeys,
+  notePasskeyUsed,
+} from '#core/store/people/passkeys.ts'
 import { keepSetting, openPeopleFile, readSetting } from '#core/store/people/people-file.ts'
 import {
   type StoredSession,
@@ -37,6 +48,7 @@ import {
 } from '#core/store/people/sessions.ts'
 import type { DoorEvent } from '#core/words/door-events.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { FieldError, TarelineError } from '#core/words/problem.ts'
 import type { Role } from '#core/words/roles.ts'
 
@@ -61,6 +73,8 @@ export interface Session extends Rights {
 export interface Visitor {
   /** Of the machine that asks, as its connection tells it. */
   readonly from: string
+  /** Under which address of the house it came, such as `https://yard-office:8443`. */
+  readonly origin: string
   /** What the browser calls itself: for the list of sessions only. */
   readonly browser: string
   /** The `Cookie` header as it came. */
@@ -129,6 +143,7 @@ export async function openDoor(fleetFile: string) {
   const people = await openPeopleFile(fleetFile)
   const { db } = people
   const cookieName = cookieNameOf((await readSetting(db, 'house')) ?? 'house')
+  const passkeys = makePasskeys()
   const names = makeThrottle(namePatience)
   const addresses = makeThrottle(addressPatience)
   const lastNoted = new Map<string, number>()
@@ -308,6 +323,71 @@ export async function openDoor(fleetFile: string) {
       return session
     },
 
+    /** What a browser makes a passkey by. Errors: TarelineError `no-name`, `too-many`. */
+    passkeyToMake: async (session: Session, { origin }: Visitor) => {
+      const known = await listPasskeys(db, session.personId)
+      if (known.length >= mostPasskeys)
+        throw new TarelineError(
+          'too-many',
+          phrase('You have {number} passkeys. Remove one that you no longer use first.', { number: mostPasskeys }),
+        )
+      return passkeys.toMake({ id: session.personId, name: session.name }, known, origin)
+    },
+
+    /** Keeps a passkey that was just made. Errors: TarelineError `no-name`, `passkey-refused`. */
+    keepPasskey: async (
+      session: Session,
+      response: Parameters<typeof passkeys.made>[1],
+      { origin, from }: Visitor,
+    ): Promise<void> => {
+      const made = await passkeys.made(session.personId, response, origin)
+      await change(async (writer) => {
+        await addPasskey(writer, { ...made, personId: session.personId, madeAt: now() })
+        await note({ kind: 'passkey-added', name: session.name, by: null, address: from, detail: made.host }, writer)
+      })
+    },
+
+    passkeysOf: ({ personId }: Session): Promise<StoredPasskey[]> => listPasskeys(db, personId),
+
+    /** Takes an own passkey away; nothing where there is none. */
+    removePasskey: async (session: Session, id: number, { from }: Visitor): Promise<void> => {
+      const found = (await listPasskeys(db, session.personId)).find((each) => each.id === id)
+      if (!found) return
+      await change(async (writer) => {
+        if (await dropPasskey(writer, session.personId, id))
+          await note(
+            { kind: 'passkey-removed', name: session.name, by: null, address: from, detail: found.host },
+            writer,
+          )
+      })
+    },
+
+    /** What a browser signs in with a passkey by. Errors: TarelineError `no-name`. */
+    passkeyToSignIn: ({ origin }: Visitor) => passkeys.toSignIn(origin),
+
+    /** Errors: TarelineError `no-name`, `passkey-refused`. */
+    signInByPasskey: async (response: Parameters<typeof passkeys.used>[1], visitor: Visitor): Promise<Session> => {
+      const refuse = async () => {
+        await noteQuietly({ kind: 'passkey-refused', name: null, by: null, address: visitor.from, detail: null })
+        return passkeys.refused()
+      }
+      const found = await findPasskey(db, response.id)
+      const account = found && (await accountById(db, found.personId))
+      if (!found || !account || account.ended) throw await refuse()
+      const counter = await passkeys.used(found, response, visitor.origin).catch(async () => {
+        throw await refuse()
+      })
+      const [session, token] = await change(async (writer) => {
+        await notePasskeyUsed(writer, found.id, counter, now())
+        const begun = await begin(writer, account, visitor)
+        const event = { name: account.name, by: null, address: visitor.from, detail: 'passkey' }
+        await note({ kind: 'signed-in', ...event }, writer)
+        return begun
+      })
+      giveCookie(visitor, token)
+      return session
+    },
+
     signOut: async ({ session, from, setCookie }: Caller): Promise<void> => {
       if (session)
         await change(async (writer) => {
@@ -340,6 +420,8 @@ export async function openDoor(fleetFile: string) {
         if (!(await useLink(writer, hashOf(token)))) return undefined
         await setPassword(writer, account.id, stored)
         await endSessionsOf(writer, account.id)
+        // Whoever needs a link may have lost what a passkey lies on.
+        await dropPasskeysOf(writer, account.id)
         await note({ kind: 'link-used', name: account.name, by: null, address: visitor.from, detail: null }, writer)
         return begin(writer, account, visitor)
       })
@@ -448,6 +530,7 @@ export async function openDoor(fleetFile: string) {
       await keepAManager(account, account.password === null)
       await change(async (writer) => {
         await endAccount(writer, id, now())
+        await dropPasskeysOf(writer, id)
         await endSessionsOf(writer, id)
         await dropLinkOf(writer, id)
         await note({ kind: 'ended', name: account.name, by: hand(by), address: by.from, detail: null }, writer)

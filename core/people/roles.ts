@@ -85,6 +85,7 @@ export const admitted: Readonly<Record<Procedure, Admitted>> = {
   // Each person has a desk of their own.
   'desk.read': all,
   'desk.leave': all,
+  'desk.present': all,
 
   'scales.list': all,
   'scales.export': lookers,
@@ -153,8 +154,14 @@ export const admitted: Readonly<Record<Procedure, Admitted>> = {
   'people.signIn': 'whoever comes',
   'people.invitation': 'whoever comes',
   'people.accept': 'whoever comes',
+  'people.passkeyChallenge': 'whoever comes',
+  'people.signInByPasskey': 'whoever comes',
   'people.signOut': all,
   'people.changePassword': all,
+  'people.passkeys': all,
+  'people.passkeyToMake': all,
+  'people.keepPasskey': all,
+  'people.removePasskey': all,
   'people.list': onlyManager,
   'people.invite': onlyManager,
   'people.newLink': onlyManager,

@@ -33,6 +33,7 @@ const readers: { readonly [P in Procedure]?: (input: Input) => Asked } = {
   'scales.list': noUnit,
   'desk.read': noUnit,
   'desk.leave': noUnit,
+  'desk.present': noUnit,
   'log.last': noUnit,
   'log.undo': noUnit,
   'people.standing': noUnit,
@@ -41,6 +42,12 @@ const readers: { readonly [P in Procedure]?: (input: Input) => Asked } = {
   'people.accept': noUnit,
   'people.signOut': noUnit,
   'people.changePassword': noUnit,
+  'people.passkeyChallenge': noUnit,
+  'people.signInByPasskey': noUnit,
+  'people.passkeys': noUnit,
+  'people.passkeyToMake': noUnit,
+  'people.keepPasskey': noUnit,
+  'people.removePasskey': noUnit,
 
   'weigh.combinations': () => ({ about: 'all units, of which some are shown' }),
   'weigh.preview': (input) =>

@@ -63,3 +63,34 @@ export async function readSince(
   const { whole_renewal: whole } = await db.selectFrom('books').select('whole_renewal').executeTakeFirstOrThrow()
   return { kinds, unitIds: isAny || unitIds.length > fewUnits ? null : unitIds, whole: whole > renewals }
 }
+
+/** A change as it is told in a line. */
+export interface ToldChange {
+  readonly at: string
+  readonly by: string
+  readonly unit: string | null
+  readonly subject: string
+  readonly key: string
+  readonly recordId: number | null
+}
+
+/** Of more changes than that the latest are told. */
+const fewChanges = 8
+
+/** Who changed what since a revision, the latest first, a few of them. */
+export const listChangesSince = ({ db }: Pick<Store, 'db'>, revision: number): Promise<ToldChange[]> =>
+  db
+    .selectFrom('change_log as c')
+    .leftJoin('unit as u', 'u.id', 'c.unit_id')
+    .select([
+      'c.changed_at as at',
+      'c.changed_by as by',
+      'u.number as unit',
+      'c.subject',
+      'c.subject_key as key',
+      'c.record_id as recordId',
+    ])
+    .where('c.revision', '>', revision)
+    .orderBy('c.id', 'desc')
+    .limit(fewChanges)
+    .execute()

@@ -15,6 +15,9 @@ export const doorEventKinds = [
   'role-changed',
   'units-changed',
   'password-changed',
+  'passkey-added',
+  'passkey-removed',
+  'passkey-refused',
   'ended',
   'call-refused',
   'session-refused',
@@ -41,7 +44,9 @@ export function sayDoorEvent({ kind, name, by, detail }: DoorEvent): string {
   const hand = by ?? phrase('The house machine')
   switch (kind) {
     case 'signed-in':
-      return phrase('{who} signed in.', { who })
+      return detail === 'passkey'
+        ? phrase('{who} signed in with a passkey.', { who })
+        : phrase('{who} signed in.', { who })
     case 'wrong-password':
       return phrase('A wrong name or password was given for {who}.', { who })
     case 'made-to-wait':
@@ -68,6 +73,12 @@ export function sayDoorEvent({ kind, name, by, detail }: DoorEvent): string {
       })
     case 'password-changed':
       return phrase('{who} changed the password.', { who })
+    case 'passkey-added':
+      return phrase('{who} made a passkey for {detail}.', { who, detail: detail ?? '' })
+    case 'passkey-removed':
+      return phrase('{who} removed a passkey for {detail}.', { who, detail: detail ?? '' })
+    case 'passkey-refused':
+      return phrase('A passkey was refused: unknown, or not answered as it was asked.')
     case 'ended':
       return phrase('{hand} ended the account of {who}.', { hand, who })
     case 'call-refused':

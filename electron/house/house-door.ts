@@ -67,6 +67,7 @@ export function makeHouseDoor({ hosts, pages, context, people }: HouseDoor): Doo
         )
       const caller = {
         from,
+        origin,
         browser: headers['user-agent'] ?? '',
         cookie,
         setCookie: addCookie(response),

@@ -21,6 +21,7 @@ import { useMay, useStanding } from '#renderer/parts/rights.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { useImportState } from '#renderer/screens/folder/picked-folder.ts'
 import { useForeignState } from '#renderer/screens/foreign/foreign-run.ts'
+import { ChangedNote, TogetherHere } from '#renderer/app/together.tsx'
 import { usePrintInLight } from '#renderer/app/print.ts'
 import { chooseLanguage, recallLanguage } from '#renderer/client/speech.ts'
 import { LanguageSwitch } from '#renderer/parts/language-switch.tsx'
@@ -310,20 +311,23 @@ export function Shell() {
       <main ref={main} id="main" className="shell-main" tabIndex={-1}>
         <FleetInUse>
           <LookStrip state={state.isClosed ? undefined : state.data} />
-          <ScreenBoundary key={place}>
-            <Suspense fallback={<output className="shell-wait">{phrase('Opening…')}</output>}>
-              {definition === undefined ? (
-                <NoSuchScreen />
-              ) : may(definition.asks) ? (
-                <definition.component subject={subject} />
-              ) : (
-                <NotForYou label={definition.label} />
-              )}
-              <Arrival onArrive={arrive} />
-            </Suspense>
-          </ScreenBoundary>
+          <TogetherHere>
+            <ScreenBoundary key={place}>
+              <Suspense fallback={<output className="shell-wait">{phrase('Opening…')}</output>}>
+                {definition === undefined ? (
+                  <NoSuchScreen />
+                ) : may(definition.asks) ? (
+                  <definition.component subject={subject} />
+                ) : (
+                  <NotForYou label={definition.label} />
+                )}
+                <Arrival onArrive={arrive} />
+              </Suspense>
+            </ScreenBoundary>
+          </TogetherHere>
         </FleetInUse>
       </main>
+      <ChangedNote />
       <AwayStrip />
       <FollowStrip state={state.isClosed ? undefined : state.data} />
       <QuickOpen opened={dialog === 'quick-open'} onClose={() => setDialog(null)} />

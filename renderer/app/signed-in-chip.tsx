@@ -6,6 +6,7 @@ import { passwordProblem } from '#core/people/password-rule.ts'
 import { aRole, roleWords } from '#core/words/roles.ts'
 import { client } from '#renderer/client/api.ts'
 import { standAs } from '#renderer/client/standing.ts'
+import { OwnPasskeys } from '#renderer/app/own-passkeys.tsx'
 import { Dialog } from '#renderer/parts/dialog.tsx'
 import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { word } from '#core/words/listed-words.ts'
@@ -102,6 +103,7 @@ export function SignedInChip({ person: { name, role, units }, opened, onOpen, on
           </p>
         )}
         {out.error && <ProblemNotice title={phrase('You are still signed in')} error={out.error} />}
+        {opened && <OwnPasskeys />}
         {changing && <ChangePassword name={name} />}
         <div className="flow">
           <Button variant="filled" data-autofocus loading={out.isPending} onClick={() => out.mutate()}>

@@ -17,7 +17,12 @@ const kept: ReadonlySet<string> = new Set<Procedure>([
   'weighIn.prepare',
 ])
 /** After these somebody else may stand here. */
-const atTheDoor: ReadonlySet<string> = new Set<Procedure>(['people.signIn', 'people.signOut', 'people.accept'])
+const atTheDoor: ReadonlySet<string> = new Set<Procedure>([
+  'people.signIn',
+  'people.signInByPasskey',
+  'people.signOut',
+  'people.accept',
+])
 
 /** As long as a session lasts: whoever finds a phone later sees nothing of the fleet on it. */
 const keptMs = 12 * 3_600_000

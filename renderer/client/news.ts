@@ -1,6 +1,7 @@
 import { type QueryKey, hashKey } from '@tanstack/react-query'
 import type { FileState, News, Seen } from '#core/contracts/file.ts'
 import type { RosterCounts, RosterList, RosterListInput, RosterRow } from '#core/contracts/unit.ts'
+import { takePresence } from '#renderer/client/presence.ts'
 import { queryClient, rosterKey, stateKey, subjectOf } from '#renderer/client/query-client.ts'
 import { renewedByNews } from '#renderer/client/renewal.ts'
 
@@ -163,6 +164,7 @@ const isAsFarAs = (a: FileState, b: FileState): boolean =>
 
 /** Takes in what was told of the open file: what is on the screen is renewed by that alone, where nothing was missed. */
 export function takeNews(news: News): void {
+  takePresence(news)
   const { state, since } = news
   const before = seen
   // Told late: this window has asked meanwhile.

@@ -86,6 +86,7 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'desk.read': [],
   // What is typed and not saved is no part of the record, and its form holds it.
   'desk.leave': [],
+  'desk.present': [],
 
   'scales.list': [],
   'scales.export': [],
@@ -157,6 +158,12 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'people.log': [],
   // Whoever comes in, or goes, sees everything anew.
   'people.signIn': [],
+  'people.passkeyChallenge': [],
+  'people.signInByPasskey': [],
+  'people.passkeys': [],
+  'people.passkeyToMake': [],
+  'people.keepPasskey': ['people'],
+  'people.removePasskey': ['people'],
   'people.signOut': [],
   'people.accept': [],
   'people.changePassword': ['people'],

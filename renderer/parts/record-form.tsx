@@ -7,6 +7,7 @@ import { useDraft } from '#renderer/parts/draft.ts'
 import { type Measures, useMeasures } from '#renderer/parts/format.ts'
 import { ConflictNotice } from '#renderer/parts/problem-notice.tsx'
 import { fieldText, fieldUnit, readFields } from '#renderer/parts/record-text.ts'
+import { OthersHere } from '#renderer/parts/others-here.tsx'
 import { type Problems, SaveForm, type Texts, useSaveForm } from '#renderer/parts/save-form.tsx'
 import { TimeField } from '#renderer/parts/time-field.tsx'
 import type { Times } from '#renderer/parts/times.ts'
@@ -181,6 +182,7 @@ export function RecordForm({
   const firstColumn = Object.keys(fields)[0]
   return (
     <SaveForm form={form} saveLabel={saveLabel} onCancel={onCancel} cancelLabel={cancelLabel}>
+      {!isNew && <OthersHere form={draftName} />}
       {before?.(extra)}
       <div className="form-fields">
         {Object.entries(fields).map(([column, field]) => (

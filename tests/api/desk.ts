@@ -25,7 +25,7 @@ export interface House extends AsyncDisposable {
   readonly door: Door
   /** The window of the house machine itself. */
   readonly here: Client
-  desk(options?: { readonly from?: string; readonly cookie?: string }): Desk
+  desk(options?: { readonly from?: string; readonly cookie?: string; readonly origin?: string }): Desk
   /** A desk at which a new person of a role has signed in. */
   signedIn(role: Role, options?: { readonly units?: readonly string[]; readonly name?: string }): Promise<Desk>
 }
@@ -57,7 +57,15 @@ export async function runHouse(options?: { readonly app?: RunningApp }): Promise
     call(procedureAt(path), input, { context, path, ...(signal && { signal }) }),
   )
 
-  const desk = ({ from = '10.0.0.7', cookie }: { from?: string; cookie?: string } = {}): Desk => {
+  const desk = ({
+    from = '10.0.0.7',
+    cookie,
+    origin = 'https://yard-office:8443',
+  }: {
+    from?: string
+    cookie?: string
+    origin?: string
+  } = {}): Desk => {
     const own: Desk = {
       cookie,
       given: [],
@@ -69,6 +77,7 @@ export async function runHouse(options?: { readonly app?: RunningApp }): Promise
           from,
           browser: 'a test',
           cookie: own.cookie,
+          origin,
           setCookie: (text: string) => {
             own.given.push(text)
             own.cookie = text.split(';', 1)[0]

@@ -239,6 +239,27 @@ describe('the file of people', () => {
     }))
 })
 
+it('takes no passkey that it has not asked for, and asks for none where it is opened by a number', () =>
+  withHouse(async ({ signedIn, desk, here }) => {
+    const { client } = await signedIn('counter', { name: 'Ada' })
+    const { challenge } = await client.people.passkeyToMake()
+    expect(challenge).toMatch(/^[\w-]{43}$/)
+    const passkey = { id: 'YWJj', rawId: 'YWJj', type: 'public-key' as const, clientExtensionResults: {} }
+    const said = Buffer.from(
+      JSON.stringify({ type: 'webauthn.create', challenge, origin: 'https://elsewhere:8443' }),
+    ).toString('base64url')
+    const made = { ...passkey, response: { clientDataJSON: said, attestationObject: 'oA' } }
+    expect(await codeOf(client.people.keepPasskey({ passkey: made }))).toBe('passkey-refused')
+    expect(await client.people.passkeys()).toEqual([])
+    const used = { ...passkey, response: { clientDataJSON: said, authenticatorData: 'oA', signature: 'oA' } }
+    expect(await codeOf(desk().client.people.signInByPasskey({ passkey: used }))).toBe('passkey-refused')
+    expect((await here.people.log({})).rows.map(({ what }) => what)).toContain(
+      'A passkey was refused: unknown, or not answered as it was asked.',
+    )
+    const byNumber = desk({ origin: 'https://10.0.0.5:8443' }).client
+    expect(await codeOf(byNumber.people.passkeyChallenge())).toBe('no-name')
+  }))
+
 it('on one machine alone nobody signs in', () =>
   withHouse(async ({ app }) => {
     const { clientOver } = await import('#tests/api/windows.ts')

@@ -73,7 +73,7 @@ describe('every procedure', () => {
   it('is refused by the procedures themselves where the door was not asked', async () => {
     const { call } = await import('@orpc/server')
     const { router } = await import('#core/api/router.ts')
-    const caller = { session: null, from: '', browser: '', cookie: undefined, setCookie: () => undefined }
+    const caller = { session: null, from: '', origin: '', browser: '', cookie: undefined, setCookie: () => undefined }
     const context = { ...house.app.context, door: house.door, caller }
     await expect(call(router.roster.list, undefined, { context, path: ['roster', 'list'] })).rejects.toMatchObject({
       status: 401,

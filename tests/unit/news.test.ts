@@ -74,6 +74,8 @@ const newsOf = (state: FileState, more: Partial<News> = {}): News => ({
   units: [],
   rows: [],
   counts,
+  changes: [],
+  present: [],
   ...more,
 })
 

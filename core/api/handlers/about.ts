@@ -127,6 +127,11 @@ export const deskHandlers = {
       return { left: text !== null }
     }),
   ),
+  present: procedures.desk.present.handler(({ input: { form, open, by }, context: { fleet } }) => {
+    fleet.presence.say({ form, by }, open)
+    const others = fleet.presence.list().filter((each) => each.form === form && each.by !== by)
+    return { others: others.map((each) => each.by) }
+  }),
 }
 
 const isOpen = ({ fleet }: Context, file: string): boolean => fleet.trouble() === undefined && fleet.file() === file

@@ -1,3 +1,4 @@
+import type { AuthenticationResponseJSON, RegistrationResponseJSON } from '@simplewebauthn/server'
 import type { Context } from '#core/api/context.ts'
 import { procedures } from '#core/api/procedures.ts'
 import type { SignedIn, Standing } from '#core/contracts/people.ts'
@@ -27,6 +28,14 @@ function visitorOf(context: Context): { door: Door; caller: Caller } {
     'at-the-house-machine',
     phrase('Nobody signs in on the house machine itself: it may do everything.'),
   )
+}
+
+/** The same of somebody who has signed in. Errors: also TarelineError `not-signed-in`. */
+function signedInOf(context: Context) {
+  const { door, caller } = visitorOf(context)
+  const { session } = caller
+  if (!session) throw new TarelineError('not-signed-in', phrase('You are not signed in. Sign in first.'))
+  return { door, caller, session }
 }
 
 /** Who changes something about people. */
@@ -61,11 +70,35 @@ export const peopleHandlers = {
     return shown(await door.accept(token, password, caller))
   }),
   changePassword: procedures.people.changePassword.handler(async ({ input, context }) => {
-    const { door, caller } = visitorOf(context)
-    const { session } = caller
-    if (!session) throw new TarelineError('not-signed-in', phrase('You are not signed in. Sign in first.'))
+    const { door, caller, session } = signedInOf(context)
     await door.changePassword(caller, session, input.old, input.new)
     return { changed: true as const }
+  }),
+  passkeyChallenge: procedures.people.passkeyChallenge.handler(async ({ context }) => {
+    const { door, caller } = visitorOf(context)
+    return { ...(await door.passkeyToSignIn(caller)) }
+  }),
+  signInByPasskey: procedures.people.signInByPasskey.handler(async ({ input: { passkey }, context }) => {
+    const { door, caller } = visitorOf(context)
+    return shown(await door.signInByPasskey(passkey as AuthenticationResponseJSON, caller))
+  }),
+  passkeys: procedures.people.passkeys.handler(async ({ context }) => {
+    const { door, session } = signedInOf(context)
+    return (await door.passkeysOf(session)).map(({ id, host, madeAt, usedAt }) => ({ id, host, madeAt, usedAt }))
+  }),
+  passkeyToMake: procedures.people.passkeyToMake.handler(async ({ context }) => {
+    const { door, caller, session } = signedInOf(context)
+    return { ...(await door.passkeyToMake(session, caller)) }
+  }),
+  keepPasskey: procedures.people.keepPasskey.handler(async ({ input: { passkey }, context }) => {
+    const { door, caller, session } = signedInOf(context)
+    await door.keepPasskey(session, passkey as RegistrationResponseJSON, caller)
+    return { kept: true as const }
+  }),
+  removePasskey: procedures.people.removePasskey.handler(async ({ input: { id }, context }) => {
+    const { door, caller, session } = signedInOf(context)
+    await door.removePasskey(session, id, caller)
+    return { removed: true as const }
   }),
 
   list: procedures.people.list.handler(async ({ context }) => ({

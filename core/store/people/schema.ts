@@ -34,6 +34,18 @@ export interface PeopleSchema {
     made_at: string
     ends_at: string
   }
+  passkey: {
+    id: Generated<number>
+    person_id: number
+    host: string
+    credential: string
+    public_key: string
+    counter: number
+    /** As JSON. */
+    transports: string
+    made_at: string
+    used_at: string | null
+  }
   door_log: {
     id: Generated<number>
     at: string

@@ -3,6 +3,7 @@ import { useMutation } from '@tanstack/react-query'
 import { useEffect, useState, useSyncExternalStore } from 'react'
 import { client } from '#renderer/client/api.ts'
 import { lookAtOutbox, outbox } from '#renderer/client/outbox.ts'
+import { knowsPasskeys, signInByPasskey } from '#renderer/client/passkeys.ts'
 import { standAs } from '#renderer/client/standing.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
@@ -33,6 +34,7 @@ export function SignIn() {
     onSuccess: standAs,
     onError: () => setPassword(''),
   })
+  const byPasskey = useMutation({ mutationFn: signInByPasskey, onSuccess: standAs })
   return (
     <DoorCard title={phrase('Sign in')}>
       <form
@@ -56,9 +58,15 @@ export function SignIn() {
         />
         <PasswordField label={phrase('Password')} value={password} onType={setPassword} />
         {enter.error && <ProblemNotice title={phrase('You are not signed in')} error={enter.error} />}
+        {byPasskey.error && <ProblemNotice title={phrase('You are not signed in')} error={byPasskey.error} />}
         <Button type="submit" size="md" variant="filled" loading={enter.isPending}>
           {phrase('Sign in')}
         </Button>
+        {knowsPasskeys() && (
+          <Button size="md" loading={byPasskey.isPending} onClick={() => byPasskey.mutate()}>
+            {phrase('Sign in with a passkey')}
+          </Button>
+        )}
       </form>
       <Waiting />
       <p className="quiet">

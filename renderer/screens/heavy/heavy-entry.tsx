@@ -18,6 +18,7 @@ import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { sentenceCase } from '#renderer/parts/record-text.ts'
 import { isConflict, useSaving } from '#renderer/parts/save-form.tsx'
 import { word } from '#core/words/listed-words.ts'
+import { OthersHere } from '#renderer/parts/others-here.tsx'
 import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
 
@@ -91,7 +92,8 @@ function DriverNote({
   onLeave: () => void
 }) {
   const { note: stored, noteOn, reading, scale, ticket } = entry
-  const draft = useDraft<TypedNote>(`heavy-note ${recordKey(entry)}`, { text: stored ?? '', was: stored })
+  const draftName = `heavy-note ${recordKey(entry)}`
+  const draft = useDraft<TypedNote>(draftName, { text: stored ?? '', was: stored })
   const { text, was } = draft.value
   const record =
     noteOn === 'reading' ? { reading: reading as string } : { scale: scale as string, ticket: ticket as string }
@@ -127,6 +129,7 @@ function DriverNote({
       }}
       noValidate
     >
+      <OthersHere form={draftName} />
       <DraftNote draft={draft} />
       <Textarea
         ref={field}

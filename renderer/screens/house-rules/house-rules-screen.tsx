@@ -12,6 +12,7 @@ import { DraftNote } from '#renderer/parts/problem-notice.tsx'
 import { RightsNote } from '#renderer/parts/rights-note.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { OthersHere } from '#renderer/parts/others-here.tsx'
 import { phrase } from '#core/words/phrase.ts'
 import './house-rules-screen.css'
 import { RuleField, type TypedRule, ruleWriter } from './rule-field.tsx'
@@ -40,6 +41,7 @@ function Rules({ rules }: { rules: readonly RuleRow[] }) {
         <AddressCheck name="own" label={phrase('Changed rules only ({own})', { own: count(own.length) })} />
         <output className="rules-saved">{saved}</output>
       </div>
+      <OthersHere form="house rules" />
       <DraftNote draft={draft} />
       {sections.length === 0 ? (
         <div className="rules-none">
