@@ -21,7 +21,7 @@ import {
   wideReadingsMapping,
 } from '#tests/exchange/foreign-mutations.ts'
 import { smallFleet } from '#tests/exchange/small-fleet.ts'
-import { bringWell } from '#tests/exchange/whole-record.ts'
+import { bringWell, wholeRecord } from '#tests/exchange/whole-record.ts'
 import { isNightly } from '#tests/faults/nightly.ts'
 import { keepTally } from '#tests/faults/tally.ts'
 
@@ -89,17 +89,6 @@ afterAll(async () => {
   rmSync(home, { recursive: true, force: true })
 })
 
-/** Every row of every table, as one text. */
-function recordOf({ raw }: Store): string {
-  const tables = raw
-    .prepare("select name from sqlite_schema where type = 'table' and name not like 'sqlite_%' order by name")
-    .pluck()
-    .all() as string[]
-  return tables
-    .map((table) => JSON.stringify(raw.prepare(`select * from "${table}" order by 1, 2`).raw().all()))
-    .join('\n')
-}
-
 /** An outcome, or the sentence that it was refused in; anything else that is thrown is a fault. */
 async function outcomeOf(work: Promise<ForeignOutcome>): Promise<ForeignOutcome | TarelineError> {
   try {
@@ -132,11 +121,12 @@ async function oneCase(number: number): Promise<void> {
   const goodRows = draws.chance(0.4)
   const bring = (source = path) =>
     outcomeOf(importForeign(store, { path: source, name: 'other.csv', mapping, goodRows }))
-  const before = recordOf(store)
+  const record = () => JSON.stringify(wholeRecord(store))
+  const before = record()
   const outcome = await bring()
   count['mutated files'] += 1
   if (outcome instanceof TarelineError || outcome.outcome === 'refused') {
-    expect(recordOf(store) === before, `${what}: the record changed`).toBe(true)
+    expect(record() === before, `${what}: the record changed`).toBe(true)
     expect(store.raw.inTransaction, what).toBe(false)
     if (outcome instanceof TarelineError) {
       count['refused in a sentence'] += 1
@@ -165,7 +155,7 @@ async function oneCase(number: number): Promise<void> {
   else {
     count['stored in part, with the rest to mend'] += 1
     // Nothing of it is stored: it is refused again by itself, row by row.
-    const after = recordOf(store)
+    const after = record()
     writeFileSync(path, encodeText(outcome.rest.text, outcome.rest.encoding))
     const again = await outcomeOf(importForeign(store, { path, name: 'other.csv', mapping, goodRows: false }))
     expect(
@@ -173,16 +163,16 @@ async function oneCase(number: number): Promise<void> {
         (again.outcome === 'refused' && again.problems.every(({ line }) => line !== null)),
       `${what}: ${JSON.stringify(again)}\n${outcome.rest.text.slice(0, 2000)}`,
     ).toBe(true)
-    expect(recordOf(store) === after, what).toBe(true)
+    expect(record() === after, what).toBe(true)
     writeFileSync(path, bytes)
   }
-  const now = recordOf(store)
+  const now = record()
   const second = await bring()
   expect(second instanceof TarelineError ? second.message : second, what).toMatchObject({
     outcome: 'stored',
     rows: outcome.rows,
   })
-  expect(recordOf(store) === now, `${what}: imported twice`).toBe(true)
+  expect(record() === now, `${what}: imported twice`).toBe(true)
   count['imported again: nothing new'] += 1
 }
 

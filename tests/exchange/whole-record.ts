@@ -5,12 +5,12 @@ import type { ImportOptions } from '#core/exchange/import-records.ts'
 import type { Store } from '#core/store/open.ts'
 import { withFleetFolder } from '#tests/exchange/small-fleet.ts'
 
-/** Every row of every table of the record, as the file holds them; seals are none of it. */
+/** Every row of every table of the record, as the file holds them; seals and the Roster's lines are none of it. */
 export function wholeRecord({ raw }: Store): Record<string, unknown[]> {
   const tables = raw
     .prepare(
       "select name from sqlite_schema where type = 'table' and name not like 'sqlite_%' and " +
-        "name not in ('seal', 'unsealed', 'folded') order by name",
+        "name not in ('seal', 'unsealed', 'folded', 'roster_line', 'roster_behind') order by name",
     )
     .pluck()
     .all() as string[]
