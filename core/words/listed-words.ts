@@ -1,4 +1,5 @@
 import { phrase } from '#core/words/phrase.ts'
+import { changeSubjects } from '#core/words/change.ts'
 import { roles } from '#core/words/roles.ts'
 import {
   batteryReasons,
@@ -38,15 +39,7 @@ export const listedWords = [
   'warn',
   'note',
   // What a record is of.
-  'ticket',
-  'reading',
-  'yard',
-  'scale',
-  'unit',
-  'sensor',
-  'axle group',
-  'event',
-  'mount',
+  ...changeSubjects,
   // How a unit stands on the scale.
   'empty',
   'loaded',
@@ -82,3 +75,8 @@ export type ListedWord = (typeof listedWords)[number]
 
 /** A word of a closed list in the language of whoever is spoken to. */
 export const word = (listed: ListedWord): string => phrase(listed)
+
+const isListed = (text: string): text is ListedWord => (listedWords as readonly string[]).includes(text)
+
+/** The same of a text that may be none of them, as a newer log may have it: that one stays as it is. */
+export const wordOf = (text: string): string => (isListed(text) ? word(text) : text)

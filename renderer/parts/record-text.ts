@@ -1,4 +1,4 @@
-import type { FindingCode, Trust } from '#core/findings/finding.ts'
+import type { Trust } from '#core/findings/finding.ts'
 import type { StoredValue, StoredValues } from '#core/words/change.ts'
 import { type HouseRuleName, houseRuleDefinitions, zoneLabel } from '#core/words/house-rules.ts'
 import type { MeasuredKind } from '#core/words/measures.ts'
@@ -123,8 +123,6 @@ export const trustMeanings: Record<Trust, string> = {
 }
 
 export { sentenceCase }
-
-export const findingTitle = (code: FindingCode): string => sentenceCase(code)
 
 /** Nothing known: a dash for the eye, a word for a screen reader. */
 export const unknownText = '–'

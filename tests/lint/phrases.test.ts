@@ -71,6 +71,8 @@ describe('the scan', () => {
     ['const a = <p title="Nothing is due" />', 1],
     ["const a = <p title={due ? 'Nothing' : null} />", 1],
     ['const a = <p>{`$' + '{n} units`}</p>', 1],
+    ["const a = <T heads={[['Group'], [`Limit, $" + '{unit}`]]} />', 2],
+    ['const a = <Axis name="Sum" />', 1],
     ["const a = <p>{phrase('Nothing is due')}</p>", 0],
     ['const a = <p className="wide page" id="due">{n} %</p>', 0],
     ["const a = <p>{kind === 'due soon' ? 1 : 2}</p>", 0],

@@ -174,13 +174,35 @@ function wordsOf(node: Node): string {
 /** Between a text and the element or prop that shows it: what chooses between texts, and nothing else. */
 const choosers: ReadonlySet<string> = new Set(['ConditionalExpression', 'LogicalExpression', 'JSXExpressionContainer'])
 
+/** The props of tables, whose texts lie in lists, with a large letter where they are no code. */
+const tableProps: ReadonlySet<string> = new Set(['heads', 'columns', 'facts', 'rows'])
+
+/** Whether a text with a large letter stands in the lists of a table past the functions of sentences. */
+function isInTable(node: Node, above: readonly Node[], words: string): boolean {
+  if (node.type === 'JSXText' || !/^\p{Lu}\p{Ll}/u.test(words)) return false
+  for (const each of above.toReversed()) {
+    if (each.type === 'JSXAttribute') return tableProps.has(nameOf(each['name']))
+    if (each.type === 'ObjectExpression' || each.type === 'BinaryExpression') return false
+    if (
+      each.type === 'CallExpression' &&
+      (sayers[nameOf(each['callee'])] !== undefined || each['arguments'] !== undefined)
+    )
+      return false
+  }
+  return false
+}
+
 /** Whether a text is shown as it stands: as a child of an element, or in a prop for people. */
 function isShown(node: Node, above: readonly Node[]): boolean {
   if (node.type === 'JSXText') return true
   let inner: Node = node
   for (const each of above.toReversed()) {
     if (each.type === 'JSXElement' || each.type === 'JSXFragment') return true
-    if (each.type === 'JSXAttribute') return peoplesProps.has(nameOf(each['name']))
+    if (each.type === 'JSXAttribute') {
+      const name = nameOf(each['name'])
+      // What a chart calls its axis; a field's name is a code and has no large letter.
+      return peoplesProps.has(name) || (name === 'name' && /^\p{Lu}\p{Ll}/u.test(wordsOf(node)))
+    }
     if (!choosers.has(each.type) || each['test'] === inner) return false
     inner = each
   }
@@ -192,7 +214,9 @@ export const outsideCatalogues = (sources: readonly Source[]): string[] =>
   sources.flatMap((source) =>
     source.nodes.flatMap(([node, above]) => {
       const words = wordsOf(node).trim()
-      return hasWords(words) && !sameEverywhere.has(words) && isShown(node, above) ? [where(source, node)] : []
+      return hasWords(words) && !sameEverywhere.has(words) && (isShown(node, above) || isInTable(node, above, words))
+        ? [where(source, node)]
+        : []
     }),
   )
 

@@ -10,7 +10,7 @@ import { WeighPage } from './pages/weigh-page.ts'
 const workday = Date.parse('2026-11-25T18:00:00Z')
 
 /** What tests leave on the desk of the open file. */
-const left = ['person', 'weigh-now', 'weigh-in', 'foreign csv', 'house rules'] as const
+const left = ['person', 'language', 'weigh-now', 'weigh-in', 'foreign csv', 'house rules'] as const
 
 /** Lets a page in as a newcomer's: no name and nothing typed lies on the desk from an earlier test. */
 export async function admitNewcomer(page: Page, app: App): Promise<void> {

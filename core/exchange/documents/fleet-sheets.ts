@@ -1,3 +1,4 @@
+import { findingTitle } from '#core/findings/finding-title.ts'
 import type { RosterRow } from '#core/contracts/unit.ts'
 import type { ScaleRow } from '#core/contracts/scales.ts'
 import type { UntrustedView } from '#core/contracts/today.ts'
@@ -5,7 +6,6 @@ import type { SheetColumn } from '#core/exchange/documents/sheet.ts'
 import { expanded } from '#core/words/coverage.ts'
 import { toShown } from '#core/words/measures.ts'
 import { type Say, plusMinusShown } from '#core/words/say.ts'
-import { sentenceCase } from '#core/words/text.ts'
 import { phrase } from '#core/words/phrase.ts'
 
 const weightIn = (heading: string) => (say: Say) => `${heading}, ${say.measures.weight.symbol}`
@@ -57,7 +57,7 @@ export const rosterColumns: readonly SheetColumn<RosterRow>[] = [
     },
     width: 26,
     onPaper: '*',
-    of: ({ worstFinding }) => worstFinding && sentenceCase(worstFinding),
+    of: ({ worstFinding }) => worstFinding && findingTitle(worstFinding),
   },
   {
     get heading() {
@@ -67,7 +67,7 @@ export const rosterColumns: readonly SheetColumn<RosterRow>[] = [
       return phrase('What is found of it, the worst first')
     },
     width: 40,
-    of: ({ findingCodes }) => findingCodes.map(sentenceCase).join(', ') || null,
+    of: ({ findingCodes }) => findingCodes.map(findingTitle).join(', ') || null,
   },
   {
     get heading() {
@@ -195,7 +195,7 @@ export const findingColumns: readonly SheetColumn<UntrustedView>[] = [
       return phrase('What is found')
     },
     width: 26,
-    of: ({ code }) => sentenceCase(code),
+    of: ({ code }) => findingTitle(code),
   },
   {
     get heading() {

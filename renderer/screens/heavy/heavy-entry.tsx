@@ -275,7 +275,7 @@ function EntryFacts({ entry }: { entry: HeavyEntry }) {
               [
                 phrase('Look-back'),
                 <>
-                  {sentenceCase(sayThenNow(lookBack.verdict, verdict))}
+                  {sentenceCase(sayThenNow(word(lookBack.verdict), word(verdict)))}
                   {lookBack.weightLb !== null &&
                     phrase('; {weightLb} was said', { weightLb: weight.estimate(lookBack.weightLb) })}
                   . <span className="quiet">{lookBack.because}</span>

@@ -11,6 +11,7 @@ import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { sentenceCase } from '#renderer/parts/record-text.ts'
 import { Scrolls } from '#renderer/parts/sheet-table.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
 import { CountView } from './counts.tsx'
@@ -101,7 +102,7 @@ function LogTools({ view, total }: { view: HeavyView; total: number | undefined 
         options={[
           ...heavyVerdicts.map((verdict) => ({
             value: verdict,
-            label: phrase('{verdict} only', { verdict: sentenceCase(verdict) }),
+            label: phrase('{verdict} only', { verdict: sentenceCase(word(verdict)) }),
           })),
           { value: 'under', label: phrase('Under, heavy by the line alone') },
         ]}

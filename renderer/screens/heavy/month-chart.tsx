@@ -55,7 +55,7 @@ export default function MonthChart({ months }: { months: readonly Month[] }) {
         </pattern>
       </defs>
       <XAxis {...axisStyle} dataKey="month" minTickGap={14} />
-      <QuantityAxis name="Weighings, %" tickFormatter={(percent: number) => count(percent)} width={54} />
+      <QuantityAxis name={phrase('Weighings, %')} tickFormatter={(percent: number) => count(percent)} width={54} />
       <Bar dataKey="over" stackId="share" fill="var(--t-uncalibrated)" isAnimationActive={false} />
       <Bar
         dataKey="close"

@@ -16,6 +16,7 @@ import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { columnLabel, recordLabel, sentenceCase, valueText } from '#renderer/parts/record-text.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { wordOf } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 import './log-screen.css'
 import { UndoLast } from './undo-last.tsx'
@@ -140,7 +141,8 @@ function Changes({ filter }: { filter: LogFilterInput }) {
                   phrase('What'),
                   ({ subject, key }) => (
                     <>
-                      {sentenceCase(subject)} <span className="log-key">{recordLabel(subject, key, measures)}</span>
+                      {sentenceCase(wordOf(subject))}{' '}
+                      <span className="log-key">{recordLabel(subject, key, measures)}</span>
                     </>
                   ),
                 ],

@@ -8,6 +8,7 @@ import { count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { columnLabel, recordLabel, sentenceCase, valueText } from '#renderer/parts/record-text.ts'
 import { useSaving } from '#renderer/parts/save-form.tsx'
+import { wordOf } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 
 /** Takes the last save back, after showing what it did. That is a save of its own, and stands in the log. */
@@ -48,8 +49,8 @@ export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {
             <ul className="log-undo">
               {step.entries.map((entry) => (
                 <li key={entry.id}>
-                  {sentenceCase(entry.subject)} <strong>{recordLabel(entry.subject, entry.key, measures)}</strong>{' '}
-                  {entry.action}
+                  {sentenceCase(wordOf(entry.subject))}{' '}
+                  <strong>{recordLabel(entry.subject, entry.key, measures)}</strong> {entry.action}
                   {changesOf(entry)}
                 </li>
               ))}

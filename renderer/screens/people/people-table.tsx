@@ -139,19 +139,19 @@ export function PeopleTable({ people, onLink }: PeopleTableProps) {
         keyOf={({ id }) => id}
         columns={[
           [
-            'Name',
+            phrase('Name'),
             ({ id, name }) => (
               <LinkButton asks onClick={() => setOpenId(id)}>
                 {name}
               </LinkButton>
             ),
           ],
-          ['Role', ({ role }) => role],
-          ['Units', ({ role, units }) => (role === 'driver' ? units.join(', ') : '')],
-          ['State', stateOf],
-          ['Signed in', ({ sessions }) => (sessions.length === 0 ? '' : count(sessions.length)), 'figure'],
-          ['Last seen', ({ sessions: [last] }) => (last ? times.moment(last.seenAt) : ''), 'nowrap'],
-          ['Added', ({ madeAt, madeBy }) => `${times.day(madeAt)}, ${madeBy}`, 'nowrap'],
+          [phrase('Role'), ({ role }) => role],
+          [phrase('Units'), ({ role, units }) => (role === 'driver' ? units.join(', ') : '')],
+          [phrase('State'), stateOf],
+          [phrase('Signed in'), ({ sessions }) => (sessions.length === 0 ? '' : count(sessions.length)), 'figure'],
+          [phrase('Last seen'), ({ sessions: [last] }) => (last ? times.moment(last.seenAt) : ''), 'nowrap'],
+          [phrase('Added'), ({ madeAt, madeBy }) => `${times.day(madeAt)}, ${madeBy}`, 'nowrap'],
         ]}
       />
       <Dialog opened={person !== undefined} onClose={() => setOpenId(null)} title={person?.name ?? ''} size="lg">

@@ -1,15 +1,22 @@
 import { Button } from '@mantine/core'
 import type { RosterList } from '#core/contracts/unit.ts'
 import { type Trust, findingCodes, trustStates } from '#core/findings/finding.ts'
-import { unitKinds } from '#core/words/vocabulary.ts'
+import { type UnitKind, unitKinds } from '#core/words/vocabulary.ts'
 import { AddressCheck, AddressChoice, AddressText } from '#renderer/parts/address-fields.tsx'
 import { changeParams } from '#renderer/parts/address.ts'
 import { count } from '#renderer/parts/format.ts'
 import { TrustShape, trustColour } from '#renderer/parts/marks.tsx'
-import { findingTitle, sentenceCase, trustMeanings } from '#renderer/parts/record-text.ts'
+import { findingTitle } from '#core/findings/finding-title.ts'
+import { trustMeanings } from '#renderer/parts/record-text.ts'
 import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { type RosterView, isFiltered, noFilter } from './roster-view.ts'
+
+const kindTitles: Readonly<Record<UnitKind, string>> = {
+  tractor: phrase('Tractors'),
+  trailer: phrase('Trailers'),
+  truck: phrase('Trucks'),
+}
 
 /** Search and filters; each change is a new address, so Back undoes it. */
 export function RosterFilters({ view, choices }: { view: RosterView; choices: RosterList['choices'] }) {
@@ -32,7 +39,7 @@ export function RosterFilters({ view, choices }: { view: RosterView; choices: Ro
         name="kind"
         heard={phrase('Kind')}
         all={phrase('Every kind')}
-        options={unitKinds.map((kind) => ({ value: kind, label: sentenceCase(`${word(kind)}s`) }))}
+        options={unitKinds.map((kind) => ({ value: kind, label: kindTitles[kind] }))}
       />
       <AddressChoice name="yard" heard={phrase('Yard')} all={phrase('Every yard')} options={choices.yards} />
       <AddressChoice

@@ -8,7 +8,7 @@ import { type LineColumn, LineGrid, useLines } from '#renderer/parts/line-grid.t
 import { TrustMark } from '#renderer/parts/marks.tsx'
 import type { PagedRows } from '#renderer/parts/paged-rows.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { findingTitle } from '#renderer/parts/record-text.ts'
+import { findingTitle } from '#core/findings/finding-title.ts'
 import { useArrival } from '#renderer/parts/screen-title.tsx'
 import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'

@@ -48,7 +48,7 @@ export default function LifeChart({ stratum }: { stratum: LifeStratum }) {
         label={{ ...labelStyle, value: phrase('Age, days'), position: 'insideBottom', offset: -8 }}
       />
       <QuantityAxis
-        name="Still alive"
+        name={phrase('Still alive')}
         domain={[0, 1]}
         ticks={[0, 0.25, 0.5, 0.75, 1]}
         tickFormatter={(share: number) => `${count(100 * share)} %`}

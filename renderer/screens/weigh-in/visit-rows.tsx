@@ -83,7 +83,7 @@ export function VisitRows({ prepared: { units, histories }, rows, weighed, findi
             ...weighed.map(({ unit, group }) => inUnit(`${unit} ${group}`, weight)),
             inUnit(phrase('Gross'), weight),
             ...circuits.map(({ unit, group, name }) => inUnit(`${unit} ${group} ${name}`, pressure)),
-            ...(lift ? [['Lift axles'] as const] : []),
+            ...(lift ? [[phrase('Lift axles')] as const] : []),
           ]}
         />
         {rows.map(({ draft, typed, gross, weights, psi }, i) => (

@@ -289,18 +289,20 @@ export function WeightTable(props: WeightTableProps) {
       <table className="sheet-table weigh-table weigh-weights">
         <SheetHead
           heads={[
-            ['Group'],
-            [`Weight, ${weight.symbol}`, 'figure'],
+            [phrase('Group')],
+            [phrase('Weight, {weightSymbol}', { weightSymbol: weight.symbol }), 'figure'],
             ['95 %', 'figure'],
-            [`Limit, ${weight.symbol}`, 'figure'],
-            ['Verdict'],
-            ['Chance over', 'figure'],
+            [phrase('Limit, {weightSymbol}', { weightSymbol: weight.symbol }), 'figure'],
+            [phrase('Verdict')],
+            [phrase('Chance over'), 'figure'],
             [
-              'Room left',
+              phrase('Room left'),
               'figure',
-              `So much can still go on and leave it under its limit at ${confidence} % confidence`,
+              phrase('So much can still go on and leave it under its limit at {confidence} % confidence', {
+                confidence,
+              }),
             ],
-            ['Load to', 'figure', 'Highest gauge pressure at which the group is still under its limit'],
+            [phrase('Load to'), 'figure', phrase('Highest gauge pressure at which the group is still under its limit')],
           ]}
         />
         <tbody>

@@ -95,7 +95,7 @@ function MissChart({ series, toleranceLb, name }: ChartProps) {
     >
       <XAxis {...axisStyle} {...timeAxis(series, times.zone)} tick={false} height={6} />
       <QuantityAxis
-        name={`Scale shows, ${weight.symbol}`}
+        name={phrase('Scale shows, {weightSymbol}', { weightSymbol: weight.symbol })}
         domain={[-reach, reach]}
         ticks={multiples(-reachLb, reachLb, stepLb).map(weight.shown)}
         tickFormatter={weight.signed}
@@ -141,7 +141,7 @@ function CusumChart({ series, name }: ChartProps) {
     >
       <XAxis {...axisStyle} {...timeAxis(series, times.zone)} />
       <QuantityAxis
-        name="Sum"
+        name={phrase('Sum')}
         domain={[-cusumReach.less, cusumReach.more]}
         ticks={[-cusumLimit, 0, cusumLimit]}
         tickFormatter={(sum: number) => count(Math.abs(sum))}

@@ -111,7 +111,7 @@ function WeightChart({ group, series }: ChartProps) {
     >
       <XAxis {...pressureAxis(series, measures)} tick={false} height={6} />
       <QuantityAxis
-        name={`Weight, ${weight.symbol}`}
+        name={phrase('Weight, {weightSymbol}', { weightSymbol: weight.symbol })}
         domain={[0, weight.shown(series.topLb)]}
         ticks={Array.from({ length: Math.floor(series.topLb / step) + 1 }, (_, i) => weight.shown(i * step))}
         tickFormatter={count}
@@ -185,7 +185,7 @@ function DifferenceChart({ group, series }: ChartProps & { series: { current: No
         }}
       />
       <QuantityAxis
-        name={`Off the line, ${weight.symbol}`}
+        name={phrase('Off the line, {weightSymbol}', { weightSymbol: weight.symbol })}
         domain={[-reach, reach]}
         ticks={[-reach, -reach / 2, 0, reach / 2, reach]}
         tickFormatter={weight.signed}

@@ -153,7 +153,10 @@ export default function TrackChart({ series, name }: { series: TrackSeries; name
     >
       <XAxis {...axisStyle} {...timeAxis(series, times.zone)} />
       <QuantityAxis
-        name={`At ${pressure.text(series.fixedPsi)}, ${weight.symbol}`}
+        name={phrase('At {pressure}, {weightSymbol}', {
+          pressure: pressure.text(series.fixedPsi),
+          weightSymbol: weight.symbol,
+        })}
         domain={[weight.shown(lowLb), weight.shown(highLb)]}
         ticks={multiples(lowLb, highLb, niceStep(highLb - lowLb, 6)).map(weight.shown)}
         tickFormatter={count}

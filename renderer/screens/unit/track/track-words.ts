@@ -1,5 +1,5 @@
 import type { Measures } from '#renderer/parts/format.ts'
-import { findingTitle } from '#renderer/parts/record-text.ts'
+import { findingTitle } from '#core/findings/finding-title.ts'
 import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { type EvidenceMark, markWords } from '../chart/evidence-marks.tsx'

@@ -1,0 +1,152 @@
+import { readFileSync, readdirSync } from 'node:fs'
+import { resolve } from 'node:path'
+import type { Page } from '@playwright/test'
+import es from '#core/words/languages/es.json' with { type: 'json' }
+import { admitNewcomer, expect, test } from './demo-fixtures.ts'
+import { violations } from './violations.ts'
+
+const folder = resolve(import.meta.dirname, '../../demo-data/fleet')
+
+const wordsIn = (text: string): string[] => text.toLowerCase().match(/\p{L}{2,}/gu) ?? []
+
+/** Every word that the demo fleet's own record has in it; the headers of its files are no record. */
+const recorded = new Set(
+  readdirSync(folder).flatMap((file) =>
+    wordsIn(readFileSync(resolve(folder, file), 'utf8').split('\n').slice(1).join('\n')),
+  ),
+)
+
+/** The Spanish words, of which what the core says is made. */
+const spanish = new Set(Object.values(es).flatMap((text) => wordsIn(text.replaceAll(/[{<][^}>]*[}>]/g, ' '))))
+
+/** What is the same in every language: units, signs, zones, names of files and of the program. */
+const same = new Set(
+  wordsIn(
+    'Tareline Ctrl Esc lb psi ft in kg min CSV PDF ZIP JPEG PNG UTC MST MDT CST VIN CR Adair SHA Chromium es demo',
+  ),
+)
+
+/** Puts each message of the window in marks, so that what is said past the catalogue stands without. */
+async function markMessages(page: Page): Promise<void> {
+  const marked = Object.fromEntries(Object.entries(es).map(([key, text]) => [key, `⟦${text}⟧`]))
+  await page.route(/\/assets\/es-[^/]*\.js$/, (route) =>
+    route.fulfill({ contentType: 'text/javascript', body: `export default ${JSON.stringify(marked)}` }),
+  )
+}
+
+/** The words that a page shows or tells outside the marks, each text once. */
+async function outsideMarks(page: Page): Promise<string[]> {
+  const texts = await page.evaluate(() => {
+    const found: string[] = []
+    const leave = 'script, style, noscript, code, pre, kbd, svg title, select[aria-label^="⟦"] > option[lang]'
+    const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT)
+    // The pieces of one sentence lie side by side in one block: a mark may open in one and close in another.
+    const blocks = new Map<Element, string>()
+    for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+      const parent = node.parentElement
+      if (!parent || parent.closest(leave)) continue
+      const block =
+        parent.closest(
+          'p, li, td, th, h1, h2, h3, h4, dt, dd, button, a, label, legend, caption, summary, div, text',
+        ) ?? parent
+      blocks.set(block, (blocks.get(block) ?? '') + (node.textContent ?? ''))
+    }
+    found.push(...blocks.values())
+    for (const element of document.body.querySelectorAll('*'))
+      for (const name of ['aria-label', 'title', 'placeholder', 'alt', 'data-label'])
+        found.push(element.getAttribute(name) ?? '')
+    return found
+  })
+  const bare = (text: string): string => {
+    let before = text
+    for (;;) {
+      const after = before.replaceAll(/⟦[^⟦⟧]*⟧/g, ' ')
+      if (after === before) return after.replaceAll(/[⟦⟧]/g, ' ')
+      before = after
+    }
+  }
+  const isKnown = (word: string) => recorded.has(word) || spanish.has(word) || same.has(word)
+  return [...new Set(texts.filter((text) => !wordsIn(bare(text)).every(isKnown)).map((text) => text.trim()))]
+}
+
+const screens = [
+  'today',
+  'roster',
+  'unit/T-101',
+  'weigh',
+  'weigh-in',
+  'calibrate',
+  'scale-house',
+  'scale-house/tickets',
+  'scale-house/readings',
+  'scale-house/calibrations',
+  'heavy',
+  'monday',
+  'shop',
+  'shop?part=order',
+  'shop?part=lives',
+  'shop?part=cost',
+  'house-rules',
+  'fleet',
+  'record/T-101',
+  'log',
+  'folder',
+  'foreign',
+  'copies',
+  'safekeeping',
+  'share',
+  'about',
+] as const
+
+test('a person chooses a language in the bar, and it stays', async ({ page, demoApp }) => {
+  await admitNewcomer(page, demoApp)
+  await page.goto(`${demoApp.origin}/#/roster`)
+  await expect(page.getByRole('heading', { name: 'Roster' })).toBeVisible()
+  await page.getByRole('combobox', { name: 'Language' }).selectOption('español')
+  await expect(page.getByRole('heading', { name: 'Lista' })).toBeVisible()
+  await expect(page.locator('html')).toHaveAttribute('lang', 'es')
+  expect(await violations(page)).toEqual([])
+  await page.goto(`${demoApp.origin}/#/unit/T-101`)
+  await expect(page.getByRole('button', { name: 'Tarjeta de cabina' })).toBeVisible()
+  await page.reload()
+  await page.getByRole('combobox', { name: 'Idioma' }).selectOption('français (Canada)')
+  await expect(page.locator('html')).toHaveAttribute('lang', 'fr-CA')
+  await expect(page.getByRole('combobox', { name: 'Langue' })).toBeVisible()
+  // A browser that forgets is told by the desk.
+  await page.evaluate(() => localStorage.removeItem('tareline-language'))
+  await page.reload()
+  await expect(page.locator('html')).toHaveAttribute('lang', 'fr-CA')
+  await page.getByRole('combobox', { name: 'Langue' }).selectOption('English')
+  await expect(page.getByRole('combobox', { name: 'Language' })).toBeVisible()
+})
+
+test('no main screen has words outside the catalogues, but for the record', async ({ page, demoApp }) => {
+  test.setTimeout(300_000)
+  await admitNewcomer(page, demoApp)
+  await page.addInitScript(() => localStorage.setItem('tareline-language', 'es'))
+  await markMessages(page)
+  const outside: Record<string, string[]> = {}
+  for (const screen of screens) {
+    await page.goto(`${demoApp.origin}/#/${screen}`)
+    await page.getByRole('heading', { level: 1 }).first().waitFor()
+    // What is still being read stands in a quiet output with dots at its end.
+    await expect(page.locator('output', { hasText: '…⟧' })).toHaveCount(0)
+    const found = await outsideMarks(page)
+    if (found.length > 0) outside[screen] = found
+  }
+  expect(outside).toEqual({})
+})
+
+test.describe('a German window', () => {
+  test.use({ locale: 'de-DE' })
+
+  test('writes and reads numbers in its own way, and asks where one can be meant in two', async ({ weigh, page }) => {
+    await weigh.open()
+    await weigh.pick('T-101')
+    const pressure = weigh.pressure('T-101 drive')
+    await pressure.fill('82,5')
+    await expect(weigh.weight('T-101 drive')).toContainText(/\d\d\.\d{3}/)
+    await pressure.fill('5,200')
+    await expect(page.getByText('“5,200” can be 5,2 or 5200: type it as one of these')).toBeVisible()
+  })
+})
