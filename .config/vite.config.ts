@@ -4,6 +4,7 @@ import { resolve } from 'node:path'
 import react from '@vitejs/plugin-react'
 import { defineConfig } from 'vite'
 import { installable, workerEntry } from './installable.ts'
+import { withReflection } from './reflection.ts'
 import { shippedPackages } from './shipped-packages.ts'
 
 const root = resolve(import.meta.dirname, '..')
@@ -22,7 +23,7 @@ export default defineConfig({
   cacheDir: at('.cache/vite'),
   publicDir: false,
   clearScreen: false,
-  plugins: [react(), installable(), shippedPackages()],
+  plugins: [react(), withReflection(), installable(), shippedPackages()],
   html: { cspNonce: '__NONCE__' },
   builder: {},
   environments: {

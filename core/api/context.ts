@@ -19,14 +19,22 @@ export interface Context extends Spoken {
   readonly report: (error: unknown) => void
   readonly log: Log
   /** Of the machine that serves a house: how its desks reach it just now. */
-  readonly house?: { facts(): HouseFacts }
+  readonly house?: { facts(): HouseFacts } | undefined
   /** Of the machine that serves a house; undefined on one machine alone, where nobody signs in. */
-  readonly door?: Door
+  readonly door?: Door | undefined
+  /** Of the own window of an app that can serve its file to other desks, and stop again; undefined elsewhere. */
+  readonly sharing?: Sharing
   /**
    * The person behind a call that came over the fleet's network; whoever serves such a call has to name one. Without a
    * caller a call is the own window's of this machine, which may do everything.
    */
   readonly caller?: Caller
+}
+
+export interface Sharing {
+  /** name: of this machine on the network; null: its own. Errors: TarelineError `port`, `shared`, those of the file. */
+  start(how: { readonly name: string | null; readonly port: number }): Promise<void>
+  stop(): Promise<void>
 }
 
 /** The database of the demo fleet. */

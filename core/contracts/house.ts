@@ -18,5 +18,23 @@ export type HouseFacts = z.infer<typeof houseFacts>
 
 export const houseContract = {
   /** null: this machine works alone; then the fleet file that would be shared, for the command that does. */
-  facts: base.output(z.object({ house: houseFacts.nullable(), file: z.string() })),
+  facts: base.output(
+    z.object({
+      house: houseFacts.nullable(),
+      file: z.string(),
+      /** Whether this window can begin and end that. */
+      canShare: z.boolean(),
+    }),
+  ),
+  /** Serves the open file to other desks, for as long as the app runs. Errors: REFUSED `port`, `usage`, `shared`. */
+  share: base
+    .input(
+      z.object({
+        /** Of this machine on the network; null: its own. */
+        name: z.string().trim().min(1).max(253).nullable(),
+        port: z.number().int().min(1, 'A port from 1 to 65535 is accepted').max(65_535),
+      }),
+    )
+    .output(z.object({ shared: z.literal(true) })),
+  unshare: base.output(z.object({ shared: z.literal(false) })),
 }

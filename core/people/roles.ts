@@ -149,6 +149,8 @@ export const admitted: Readonly<Record<Procedure, Admitted>> = {
   'bench.csv': lookers,
 
   'house.facts': lookers,
+  'house.share': 'house machine',
+  'house.unshare': 'house machine',
 
   'people.standing': 'whoever comes',
   'people.signIn': 'whoever comes',

@@ -1,12 +1,13 @@
 import { RPCHandler } from '@orpc/server/message-port'
 import { existsSync } from 'node:fs'
-import { basename } from 'node:path'
+import { basename, join } from 'node:path'
 import type { Context } from '#core/api/context.ts'
 import { router } from '#core/api/router.ts'
 import { hearingSpeech } from '#core/api/speaking.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { demoFile } from '#electron/demo-file.ts'
 import type { ServiceNews, ServiceOrder, ServiceStart } from '#electron/desktop/service-process.ts'
+import { sharingFrom } from '#electron/house/sharing.ts'
 import { openLog, startOf } from '#electron/log/log.ts'
 import { keepFilesPrivate } from '#electron/private-files.ts'
 import { logFolder, openSession, reportTo } from '#electron/session.ts'
@@ -37,11 +38,12 @@ function takePicked(question: number, picked: string | null): void {
   asking.delete(question)
 }
 
-async function open(): Promise<Context | undefined> {
+async function open(): Promise<{ readonly context: Context; readonly inboxRoot: string } | undefined> {
   try {
     const { fleetFolder, ...start } = JSON.parse(process.argv[2] ?? '{}') as ServiceStart
     log.write(startOf('service', start.version))
-    return await openSession({ ...start, demo: demoFile(fleetFolder), pickFolder, log })
+    const context = await openSession({ ...start, demo: demoFile(fleetFolder), pickFolder, log })
+    return { context, inboxRoot: start.inboxRoot }
   } catch (error) {
     if (!(error instanceof TarelineError)) report(error)
     tell({
@@ -54,8 +56,13 @@ async function open(): Promise<Context | undefined> {
 }
 
 /** Opens a file that a person opened from outside the window; the present one stays where it cannot be opened. */
-async function openAnother({ fleet }: Context, file: string): Promise<void> {
+async function openAnother({ fleet, house }: Context, file: string): Promise<void> {
   try {
+    if (house)
+      throw new TarelineError(
+        'house',
+        `${fleet.file()} is shared with other desks. Stop that first, then open another file.`,
+      )
     if (!existsSync(file)) throw new TarelineError('missing', `${file} is no longer there.`)
     await fleet.open(file).catch(async (error: unknown) => {
       // Somebody wants to see what is in it; the window says that nothing can be saved.
@@ -81,11 +88,21 @@ async function end({ fleet }: Context): Promise<void> {
 }
 
 async function serve(): Promise<void> {
-  const context = await open()
-  if (!context) return
+  const alone = await open()
+  if (!alone) return
+  // The build lies beside this bundle.
+  const sharing = sharingFrom(alone.context, {
+    renderer: join(import.meta.dirname, '../renderer'),
+    inboxRoot: alone.inboxRoot,
+  })
+  const { context } = sharing
   const procedures = new RPCHandler(router, { plugins: [hearingSpeech()] })
   main.on('message', ({ data, ports: [port] }: { data: ServiceOrder; ports: Electron.MessagePortMain[] }) => {
-    if (data === 'end') void end(context)
+    if (data === 'end')
+      void sharing
+        .end()
+        .catch(report)
+        .then(() => end(context))
     else if (typeof data === 'object' && 'open' in data) void openAnother(context, data.open)
     else if (typeof data === 'object') takePicked(data.question, data.picked)
     else if (port) {

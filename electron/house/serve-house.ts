@@ -57,8 +57,11 @@ export interface RunningHouse {
   facts(): HouseFacts
   /** Looks at the machine's names and the certificate now, which it else does once a minute. */
   lookAgain(): Promise<void>
-  /** Stops taking calls, lets running ones finish for two seconds, then closes. */
-  close(): Promise<void>
+  /**
+   * Stops taking calls, lets running ones finish for two seconds, then closes. othersFollow: the app goes on, and its
+   * own window is still told of what happens to the file.
+   */
+  close(options?: { readonly othersFollow?: boolean }): Promise<void>
 }
 
 /** Ends all connections of a server: at once those at rest, the others when they are answered or after the grace. */
@@ -169,10 +172,10 @@ export async function serveHouse({
     context: atHome,
     facts,
     lookAgain,
-    close: () => {
+    close: ({ othersFollow = false } = {}) => {
       clearInterval(timer)
-      // A followed stream would be waited for.
-      context.fleet.news.end()
+      // A followed stream would be waited for; where others go on, it is cut after the grace.
+      if (!othersFollow) context.fleet.news.end()
       return end()
     },
   }

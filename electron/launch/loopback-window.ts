@@ -1,4 +1,5 @@
 import { createInterface } from 'node:readline'
+import { sharingFrom } from '#electron/house/sharing.ts'
 import { openAppWindow } from '#electron/launch/browser.ts'
 import { listenForStop } from '#electron/launch/until-stopped.ts'
 import { withSession } from '#electron/launch/with-session.ts'
@@ -26,7 +27,8 @@ export async function startLoopback({ options, root, version, say }: Start): Pro
   const stopped = listenForStop()
   const { demo, db, port } = options
   await withSession({ window: 'loopback', root, version, startWithDemo: demo, db }, async (context, folders) => {
-    const loopback = await serveLoopback(context, folders, port)
+    const sharing = sharingFrom(context, folders)
+    const loopback = await serveLoopback(sharing.context, folders, port)
     try {
       const window = options.window ? await openAppWindow(loopback.address) : undefined
       if (window?.opened === false) say(window.why)
@@ -42,6 +44,7 @@ export async function startLoopback({ options, root, version, say }: Start): Pro
       noMoreAddresses()
       if (window?.opened === true) await window.close()
     } finally {
+      await sharing.end()
       await loopback.close()
     }
   })

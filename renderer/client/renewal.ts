@@ -151,6 +151,9 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'bench.csv': [],
 
   'house.facts': [],
+  // Where the window stands is another then, too.
+  'house.share': ['house', 'people'],
+  'house.unshare': ['house', 'people'],
 
   'people.standing': [],
   'people.invitation': [],
