@@ -1,7 +1,7 @@
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
-import { afterAll, expect, it } from 'vitest'
+import { afterAll, beforeAll, expect, it, vi } from 'vitest'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { openStore } from '#core/store/open.ts'
 import { everyFault, simulateFleet } from '#tests/bed/simulate-fleet.ts'
@@ -9,7 +9,14 @@ import { writeLargeFleet } from '#tests/bench/large-fleet.ts'
 import { some } from '#tests/some.ts'
 
 const home = mkdtempSync(join(tmpdir(), 'tareline-import-'))
-afterAll(() => rmSync(home, { recursive: true, force: true }))
+// The day after the stories end: on one before, an import says that records lie ahead.
+beforeAll(() => {
+  vi.stubEnv('TARELINE_CLOCK', '2026-11-25T18:00:00Z')
+})
+afterAll(() => {
+  vi.unstubAllEnvs()
+  rmSync(home, { recursive: true, force: true })
+})
 
 const bed = join(home, 'bed')
 simulateFleet({ folder: bed, seed: 21, units: 120, months: 24, faults: everyFault(3) })
