@@ -260,6 +260,16 @@ export async function openDoor(fleetFile: string) {
     if (nameKey(name) === 'import')
       throw new FieldError('name-taken', 'name', 'The change log names an import “import”; take another name.')
   }
+  const askerOf = ({ origin, from }: Visitor) => ({ origin, address: countedAddress(from) })
+  /** The passkeys of somebody who may have one more. Errors: TarelineError `too-many`. */
+  const fewPasskeysOf = async (reader: PeopleWriter | typeof db, { personId }: Session): Promise<StoredPasskey[]> => {
+    const known = await listPasskeys(reader, personId)
+    if (known.length < mostPasskeys) return known
+    throw new TarelineError(
+      'too-many',
+      phrase('You have {number} passkeys. Remove one that you no longer use first.', { number: mostPasskeys }),
+    )
+  }
   const unitsOf = (role: Role, units: readonly string[]): string[] => (role === 'driver' ? [...new Set(units)] : [])
 
   return {
@@ -324,17 +334,12 @@ export async function openDoor(fleetFile: string) {
     },
 
     /** What a browser makes a passkey by. Errors: TarelineError `no-name`, `too-many`. */
-    passkeyToMake: async (session: Session, { origin }: Visitor) => {
-      const known = await listPasskeys(db, session.personId)
-      if (known.length >= mostPasskeys)
-        throw new TarelineError(
-          'too-many',
-          phrase('You have {number} passkeys. Remove one that you no longer use first.', { number: mostPasskeys }),
-        )
-      return passkeys.toMake({ id: session.personId, name: session.name }, known, origin)
+    passkeyToMake: async (session: Session, visitor: Visitor) => {
+      const known = await fewPasskeysOf(db, session)
+      return passkeys.toMake({ id: session.personId, name: session.name }, known, askerOf(visitor))
     },
 
-    /** Keeps a passkey that was just made. Errors: TarelineError `no-name`, `passkey-refused`. */
+    /** Keeps a passkey that was just made. Errors: TarelineError `no-name`, `too-many`, `passkey-refused`. */
     keepPasskey: async (
       session: Session,
       response: Parameters<typeof passkeys.made>[1],
@@ -342,6 +347,14 @@ export async function openDoor(fleetFile: string) {
     ): Promise<void> => {
       const made = await passkeys.made(session.personId, response, origin)
       await change(async (writer) => {
+        // While it was looked at, the session may have ended, and others may have been kept.
+        if (!(await sessionById(writer, session.id))) throw passkeys.refused()
+        await fewPasskeysOf(writer, session)
+        if (await findPasskey(writer, made.credential))
+          throw new TarelineError(
+            'passkey-refused',
+            phrase('There is a passkey for this house on that device already.'),
+          )
         await addPasskey(writer, { ...made, personId: session.personId, madeAt: now() })
         await note({ kind: 'passkey-added', name: session.name, by: null, address: from, detail: made.host }, writer)
       })
@@ -363,7 +376,7 @@ export async function openDoor(fleetFile: string) {
     },
 
     /** What a browser signs in with a passkey by. Errors: TarelineError `no-name`. */
-    passkeyToSignIn: ({ origin }: Visitor) => passkeys.toSignIn(origin),
+    passkeyToSignIn: (visitor: Visitor) => passkeys.toSignIn(askerOf(visitor)),
 
     /** Errors: TarelineError `no-name`, `passkey-refused`. */
     signInByPasskey: async (response: Parameters<typeof passkeys.used>[1], visitor: Visitor): Promise<Session> => {
@@ -377,13 +390,16 @@ export async function openDoor(fleetFile: string) {
       const counter = await passkeys.used(found, response, visitor.origin).catch(async () => {
         throw await refuse()
       })
-      const [session, token] = await change(async (writer) => {
-        await notePasskeyUsed(writer, found.id, counter, now())
+      const entered = await change(async (writer) => {
+        // Another may have used it, or somebody taken it away, while the answer was looked at.
+        if (!(await notePasskeyUsed(writer, found, counter, now()))) return undefined
         const begun = await begin(writer, account, visitor)
         const event = { name: account.name, by: null, address: visitor.from, detail: 'passkey' }
         await note({ kind: 'signed-in', ...event }, writer)
         return begun
       })
+      if (!entered) throw await refuse()
+      const [session, token] = entered
       giveCookie(visitor, token)
       return session
     },

@@ -14,12 +14,20 @@ import { TarelineError } from '#core/words/problem.ts'
 const patienceMs = 5 * 60_000
 /** Of more questions than that at once the oldest is given up. */
 const mostChallenges = 1000
+/** Of those, so many are of one address: whoever only asks takes no question from the others. */
+const mostOfAddress = 50
 
 /** Only where somebody has a passkey: a house that has none starts without it. */
 const library = () => import('@simplewebauthn/server')
 
 /** A passkey as it was just made. */
 type NewPasskey = Pick<StoredPasskey, 'host' | 'credential' | 'publicKey' | 'counter' | 'transports'>
+
+/** Which window a question is put to: under which address of the house it stands, and from which one it comes. */
+interface Asker {
+  readonly origin: string
+  readonly address: string
+}
 
 /** Under which name of the house a window stands. Errors: TarelineError `no-name`, since a passkey needs one. */
 function hostOf(origin: string): string {
@@ -45,11 +53,12 @@ const refused = () =>
  * the memory of the program. clock: ms that only ever grow.
  */
 export function makePasskeys(clock: () => number = () => performance.now()) {
-  const asked = new Map<string, { readonly personId: number | null; readonly until: number }>()
-  const ask = (challenge: string, personId: number | null) => {
-    asked.set(challenge, { personId, until: clock() + patienceMs })
-    const [oldest] = asked.keys()
-    if (asked.size > mostChallenges && oldest !== undefined) asked.delete(oldest)
+  const asked = new Map<string, { readonly personId: number | null; readonly from: string; readonly until: number }>()
+  const ask = (challenge: string, personId: number | null, from: string) => {
+    asked.set(challenge, { personId, from, until: clock() + patienceMs })
+    const own = [...asked].flatMap(([each, by]) => (by.from === from ? [each] : []))
+    const [oldest] = own.length > mostOfAddress ? own : asked.keys()
+    if ((own.length > mostOfAddress || asked.size > mostChallenges) && oldest !== undefined) asked.delete(oldest)
   }
   /** Whether a question was put, and to that person; it is answered once. */
   const take = (personId: number | null) => (challenge: string) => {
@@ -62,7 +71,7 @@ export function makePasskeys(clock: () => number = () => performance.now()) {
     toMake: async (
       { id, name }: Pick<Account, 'id' | 'name'>,
       known: readonly StoredPasskey[],
-      origin: string,
+      { origin, address }: Asker,
     ): Promise<PublicKeyCredentialCreationOptionsJSON> => {
       const rpID = hostOf(origin)
       const options = await (await library()).generateRegistrationOptions({
@@ -78,7 +87,7 @@ export function makePasskeys(clock: () => number = () => performance.now()) {
         // It is found without a name, and opens to its person alone.
         authenticatorSelection: { residentKey: 'required', userVerification: 'required' },
       })
-      ask(options.challenge, id)
+      ask(options.challenge, id, address)
       return options
     },
     /** Errors: TarelineError `no-name`, `passkey-refused`. */
@@ -107,13 +116,13 @@ export function makePasskeys(clock: () => number = () => performance.now()) {
       }
     },
     /** Errors: TarelineError `no-name`. */
-    toSignIn: async (origin: string): Promise<PublicKeyCredentialRequestOptionsJSON> => {
+    toSignIn: async ({ origin, address }: Asker): Promise<PublicKeyCredentialRequestOptionsJSON> => {
       const options = await (await library()).generateAuthenticationOptions({
         rpID: hostOf(origin),
         timeout: patienceMs,
         userVerification: 'required',
       })
-      ask(options.challenge, null)
+      ask(options.challenge, null, address)
       return options
     },
     /** How often a passkey says that it was used by now. Errors: TarelineError `no-name`, `passkey-refused`. */

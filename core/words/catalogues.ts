@@ -1,4 +1,5 @@
 import { type Catalogue, type Language, type Speech, english, languages, offeredLanguages } from '#core/words/phrase.ts'
+import { remember } from '#core/words/remember.ts'
 
 /** Where the sentences of each language lie; each is fetched when somebody speaks it. */
 const catalogues: Readonly<Record<Exclude<Language, 'en'>, () => Promise<{ default: Catalogue }>>> = {
@@ -41,17 +42,12 @@ const languageNamed = (text: string | undefined): Language =>
 export const speechHeader = 'tareline-speech'
 export const speechTag = ({ language, locale }: Speech): string => `${language};${locale}`
 
-const known = new Map<string, Speech>()
-/** So many tags are remembered: a window has one, and nobody has many. */
-const mostKnown = 100
+/** Of the tags that came last: a window has one, and nobody has many. */
+const known = remember<Promise<Speech>>(100)
 
 /** The speech that such a text names; what it does not name is English. */
 export async function speechOfTag(tag: string | null): Promise<Speech> {
   if (tag === null) return english
-  const found = known.get(tag)
-  if (found) return found
-  const [language, locale = ''] = tag.split(';')
-  const speech = await speechIn(languageNamed(language), locale.slice(0, 40))
-  if (known.size < mostKnown) known.set(tag, speech)
-  return speech
+  const [language, locale = ''] = tag.slice(0, 60).split(';')
+  return known(`${language};${locale}`, () => speechIn(languageNamed(language), locale))
 }

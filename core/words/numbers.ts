@@ -1,13 +1,9 @@
 import { languages, phrase, speech } from '#core/words/phrase.ts'
+import { remember } from '#core/words/remember.ts'
 
-const writers = new Map<string, Intl.NumberFormat>()
-
-function writerIn(locale: string, options: Intl.NumberFormatOptions): Intl.NumberFormat {
-  const key = `${locale} ${JSON.stringify(options)}`
-  const writer = writers.get(key) ?? new Intl.NumberFormat(locale, options)
-  writers.set(key, writer)
-  return writer
-}
+const writers = remember<Intl.NumberFormat>(1000)
+const writerIn = (locale: string, options: Intl.NumberFormatOptions): Intl.NumberFormat =>
+  writers(`${locale} ${JSON.stringify(options)}`, () => new Intl.NumberFormat(locale, options))
 
 /** Writes numbers as the locale of whoever is spoken to does: 12,340.5 or 12 340,5. */
 export const figures =
@@ -31,16 +27,13 @@ interface Signs {
   readonly group: string
 }
 
-const signs = new Map<string, Signs>()
+const signs = remember<Signs>(100)
+const signsOf = (locale: string): Signs => signs(locale, () => readSigns(locale))
 
-function signsOf(locale: string): Signs {
-  const found = signs.get(locale)
-  if (found) return found
+function readSigns(locale: string): Signs {
   const parts = new Intl.NumberFormat(locale, { useGrouping: 'always' }).formatToParts(12_345.6)
   const sign = (kind: string, usual: string) => parts.find(({ type }) => type === kind)?.value ?? usual
-  const made = { decimal: sign('decimal', '.'), group: sign('group', ',').replace(/\s/, ' ') }
-  signs.set(locale, made)
-  return made
+  return { decimal: sign('decimal', '.'), group: sign('group', ',').replace(/\s/, ' ') }
 }
 
 /** The text of a field, a plain number with a point, as the locale types it. */

@@ -1,4 +1,5 @@
 import { type FormatXMLElementFn, IntlMessageFormat } from 'intl-messageformat'
+import { remember } from '#core/words/remember.ts'
 
 /**
  * The languages of the program by their tags, as each calls itself, and the locale that writes its numbers where the
@@ -42,14 +43,10 @@ type Part = string | object
 /** Texts that mean themselves in ICU's format. */
 const isPlain = (text: string) => !/[{}<>#|']/.test(text)
 
-const read = new Map<string, IntlMessageFormat>()
-
-function readMessage(text: string, locale: string): IntlMessageFormat {
-  const key = `${locale} ${text}`
-  const message = read.get(key) ?? new IntlMessageFormat(text, locale)
-  read.set(key, message)
-  return message
-}
+/** All sentences in each language, and those of a screen in a few locales more. */
+const read = remember<IntlMessageFormat>(10_000)
+const readMessage = (text: string, locale: string): IntlMessageFormat =>
+  read(`${locale} ${text}`, () => new IntlMessageFormat(text, locale))
 
 /**
  * A sentence in pieces: an English one in ICU's message format, with tags for what is set apart in it, its values by

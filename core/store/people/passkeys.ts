@@ -57,8 +57,20 @@ export async function addPasskey(db: PeopleWriter, passkey: Omit<StoredPasskey, 
     .execute()
 }
 
-export async function notePasskeyUsed(db: PeopleWriter, id: number, counter: number, at: string): Promise<void> {
-  await db.updateTable('passkey').set({ counter, used_at: at }).where('id', '=', id).execute()
+/** Notes that a passkey was used; false where it is gone, or was used otherwise since it was read. */
+export async function notePasskeyUsed(
+  db: PeopleWriter,
+  read: Pick<StoredPasskey, 'id' | 'counter'>,
+  counter: number,
+  at: string,
+): Promise<boolean> {
+  const { numUpdatedRows } = await db
+    .updateTable('passkey')
+    .set({ counter, used_at: at })
+    .where('id', '=', read.id)
+    .where('counter', '=', read.counter)
+    .executeTakeFirstOrThrow()
+  return numUpdatedRows === 1n
 }
 
 /** Takes a passkey of a person away; false where there is none. */
