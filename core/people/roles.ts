@@ -203,6 +203,10 @@ export function callRefusal(role: Role, procedure: Procedure): string | undefine
 /** The kinds of record that the shop saves by hand; a manager saves every kind. */
 const shopSaves: readonly TypedSubject[] = ['sensor', 'mount', 'event']
 
+/** Whether a role saves records of a kind by hand. */
+export const maySave = (role: Role, subject: unknown): boolean =>
+  mayCall(role, 'fleet.save') && (role !== 'shop' || shopSaves.some((each) => each === subject))
+
 const partOf = (value: unknown, name: string): unknown =>
   typeof value === 'object' && value !== null ? Reflect.get(value, name) : undefined
 
@@ -220,7 +224,7 @@ export const namesDiskPath = (input: unknown): boolean =>
 export function inputRefusal(role: Role, procedure: Procedure, input: unknown): string | undefined {
   if (namesDiskPath(input))
     return 'A file or folder of the house machine’s disk is named on that machine only. Send the file from here instead.'
-  if (procedure === 'fleet.save' && role === 'shop' && !shopSaves.some((each) => each === partOf(input, 'subject')))
+  if (procedure === 'fleet.save' && role === 'shop' && !maySave(role, partOf(input, 'subject')))
     return 'The shop saves sensors, mounts and work; other records of the fleet are saved by a manager. Nothing was saved.'
   const calibrate = partOf(input, 'calibrate')
   if (procedure === 'weighIn.save' && role === 'driver' && Array.isArray(calibrate) && calibrate.length > 0)

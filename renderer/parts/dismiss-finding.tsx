@@ -3,6 +3,7 @@ import type { DismissedView } from '#core/contracts/base.ts'
 import { Dialog } from '#renderer/parts/dialog.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
+import { useMay } from '#renderer/parts/rights.ts'
 import { ReasonForm } from '#renderer/parts/save-form.tsx'
 import { phrase } from '#core/words/phrase.ts'
 import './set-aside-list.css'
@@ -18,10 +19,12 @@ interface DismissFindingProps {
 }
 
 /**
- * Sets a finding aside with a reason and a name. One of severity stop asks for work and cannot be: it gets no such
- * button.
+ * Sets a finding aside with a reason and a name, where that is open to whoever is here. One of severity stop asks for
+ * work and cannot be: it gets no such button.
  */
-export function DismissFinding({ title, message, returnsWith, focusAfter, onDismiss }: DismissFindingProps) {
+export const DismissFinding = (props: DismissFindingProps) => useMay()('finding.dismiss') && <SetAside {...props} />
+
+function SetAside({ title, message, returnsWith, focusAfter, onDismiss }: DismissFindingProps) {
   const [opened, setOpened] = useState(false)
   const button = useRef<HTMLButtonElement>(null)
   // The window would give the focus back to the button, which goes with its finding.

@@ -1,6 +1,7 @@
 import { useState } from 'react'
 import { Dialog } from '#renderer/parts/dialog.tsx'
 import { LinkButton } from '#renderer/parts/links.tsx'
+import { useMay } from '#renderer/parts/rights.ts'
 import { ReasonForm } from '#renderer/parts/save-form.tsx'
 import { phrase } from '#core/words/phrase.ts'
 
@@ -9,8 +10,11 @@ interface VoidCalibrationProps {
   readonly onVoid: (answer: { reason: string; by: string }) => Promise<unknown>
 }
 
-/** Takes a calibration out of use, with a reason. */
-export function VoidCalibration({ name, onVoid }: VoidCalibrationProps) {
+/** Takes a calibration out of use, with a reason, where that is open to whoever is here. */
+export const VoidCalibration = (props: VoidCalibrationProps) =>
+  useMay()('weighIn.voidCalibration') && <Voiding {...props} />
+
+function Voiding({ name, onVoid }: VoidCalibrationProps) {
   const [opened, setOpened] = useState(false)
   const close = () => setOpened(false)
   return (

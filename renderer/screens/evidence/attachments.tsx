@@ -9,6 +9,7 @@ import { useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { personNow } from '#renderer/parts/person.ts'
 import { ProblemNotice, problemText } from '#renderer/parts/problem-notice.tsx'
+import { useMay } from '#renderer/parts/rights.ts'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { ReasonForm } from '#renderer/parts/save-form.tsx'
 import { FileButton } from '#renderer/parts/source-chooser.tsx'
@@ -204,9 +205,11 @@ function Row({ ticketId, attachment, isOpening, isShown, onOpen, onTakeOff }: Ro
             : phrase('From a fleet folder')}
         </span>
       </div>
-      <LinkButton asks about={name} onClick={({ currentTarget }) => onTakeOff(currentTarget)}>
-        {phrase('Remove')}
-      </LinkButton>
+      {useMay()('attachment.takeOff') && (
+        <LinkButton asks about={name} onClick={({ currentTarget }) => onTakeOff(currentTarget)}>
+          {phrase('Remove')}
+        </LinkButton>
+      )}
     </li>
   )
 }
@@ -218,7 +221,8 @@ function Row({ ticketId, attachment, isOpening, isShown, onOpen, onTakeOff }: Ro
 export function Attachments({ ticketId, name }: { ticketId: number; name: string }) {
   const list = useQuery(api.attachment.list.queryOptions({ input: { ticketId } }))
   const { add, told, waiting } = useAdding(ticketId)
-  const isOver = usePageFiles((files) => void add(files))
+  const mayAdd = useMay()('attachment.add')
+  const isOver = usePageFiles((files) => mayAdd && void add(files))
   const saving = useMutation(api.attachment.read.mutationOptions({ onSuccess: saveFile }))
   const [chosen, setChosen] = useState<string | null>(null)
   const pictures = (list.data ?? []).filter(({ type }) => type !== 'application/pdf')
@@ -243,17 +247,21 @@ export function Attachments({ ticketId, name }: { ticketId: number; name: string
         <h2 id={titleId} ref={title} tabIndex={-1}>
           {phrase('Attachments')}
         </h2>
-        <FileButton
-          heard={phrase('Scan or photo of ticket {name}', { name })}
-          accept={attachmentTypes.join(',')}
-          multiple
-          onFiles={(files) => void add([...files])}
-        >
-          {phrase('Add a scan or photo…')}
-        </FileButton>
-        <span className="quiet">
-          {phrase('or drop one on this page, or paste a picture. JPEG, PNG or PDF, up to 20 MB each.')}
-        </span>
+        {mayAdd && (
+          <>
+            <FileButton
+              heard={phrase('Scan or photo of ticket {name}', { name })}
+              accept={attachmentTypes.join(',')}
+              multiple
+              onFiles={(files) => void add([...files])}
+            >
+              {phrase('Add a scan or photo…')}
+            </FileButton>
+            <span className="quiet">
+              {phrase('or drop one on this page, or paste a picture. JPEG, PNG or PDF, up to 20 MB each.')}
+            </span>
+          </>
+        )}
       </div>
       <div role="status">
         {waiting > 0 && <p>{phrase('Adding {waiting, plural, one {# file} other {# files}}…', { waiting })}</p>}

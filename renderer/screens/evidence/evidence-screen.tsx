@@ -15,6 +15,7 @@ import { fixHref, fixIn, fixTexts, fixWords } from '#renderer/parts/offered-fix.
 import { Notice } from '#renderer/parts/problem-notice.tsx'
 import { unknownText } from '#renderer/parts/record-text.ts'
 import type { Texts } from '#renderer/parts/save-form.tsx'
+import { useMay } from '#renderer/parts/rights.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { word } from '#core/words/listed-words.ts'
@@ -32,13 +33,23 @@ function factText(field: RecordField, value: StoredValue, measures: Measures): s
   return field.type === 'number' && field.measure ? measures[field.measure].text(Number(value)) : String(value)
 }
 
+interface ValueButtonProps {
+  readonly of: string
+  readonly children: ReactNode
+  /** null: it is only looked at. */
+  readonly onClick: (() => void) | null
+}
+
 /** A value that is corrected by clicking it. */
-const ValueButton = ({ of, children, onClick }: { of: string; children: ReactNode; onClick: () => void }) => (
-  <button type="button" className="evidence-value" title={phrase('Correct {value}', { value: of })} onClick={onClick}>
-    {children}
-    <span className="unheard"> {phrase('correct {value}', { value: of })}</span>
-  </button>
-)
+const ValueButton = ({ of, children, onClick }: ValueButtonProps) =>
+  onClick === null ? (
+    children
+  ) : (
+    <button type="button" className="evidence-value" title={phrase('Correct {value}', { value: of })} onClick={onClick}>
+      {children}
+      <span className="unheard"> {phrase('correct {value}', { value: of })}</span>
+    </button>
+  )
 
 /** The values of a ticket or reading: its own facts, then its weights or pressures. */
 function Values({
@@ -46,8 +57,8 @@ function Values({
   onPick,
 }: {
   evidence: EvidenceView
-  /** A value is clicked that is to be corrected. */
-  onPick: (column: string) => void
+  /** A value is clicked that is to be corrected; null: that is not for whoever is here. */
+  onPick: ((column: string) => void) | null
 }) {
   const { kind, places, pairs, values } = evidence
   const measures = useMeasures()
@@ -70,7 +81,7 @@ function Values({
           ([name, field]) =>
             [
               field.label,
-              <ValueButton key={name} of={field.label} onClick={() => onPick(name)}>
+              <ValueButton key={name} of={field.label} onClick={onPick && (() => onPick(name))}>
                 {factText(field, values[name] ?? null, measures)}
               </ValueButton>,
             ] as const,
@@ -88,7 +99,7 @@ function Values({
           [
             `${kind === 'ticket' ? phrase('Weight') : phrase('Pressure')}, ${quantity.symbol}`,
             (place) => (
-              <ValueButton of={place} onClick={() => onPick(column(place))}>
+              <ValueButton of={place} onClick={onPick && (() => onPick(column(place)))}>
                 {values[column(place)] === null ? unknownText : quantity.figure(Number(values[column(place)]))}
               </ValueButton>
             ),
@@ -162,7 +173,8 @@ function Piece({
   const [own, setOwn] = useState<Correcting | null>(null)
   const button = useRef<HTMLButtonElement>(null)
   const offered = useMemo(() => fix && fixTexts(fix, evidence, measures), [fix, evidence, measures])
-  const correcting = own ?? (offered && { column: null, offered })
+  const mayCorrect = useMay()('evidence.correct')
+  const correcting = mayCorrect ? (own ?? (offered && { column: null, offered })) : null
   const heading = `${evidence.kind}-${evidence.id}`
   const correct = (column: string | null) => {
     onTold(null)
@@ -179,7 +191,7 @@ function Piece({
         <h2 id={heading}>
           {correcting ? phrase('Correct {kind} {key}', { kind: word(evidence.kind), key: evidence.key }) : title}
         </h2>
-        {!correcting && (
+        {!correcting && mayCorrect && (
           <Button ref={button} onClick={() => correct(null)}>
             <Phrase
               text="Correct…<span> {kind} {key}</span>"
@@ -203,7 +215,7 @@ function Piece({
         />
       ) : (
         <>
-          <Values evidence={evidence} onPick={correct} />
+          <Values evidence={evidence} onPick={mayCorrect ? correct : null} />
           <h3>{phrase('Lines')}</h3>
           <Lines lines={evidence.lines} />
         </>

@@ -13,6 +13,7 @@ import { count, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton, UnitLinks } from '#renderer/parts/links.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { fieldText, fieldUnit, unknownText } from '#renderer/parts/record-text.ts'
+import { useMaySave } from '#renderer/parts/rights.ts'
 import { RightsNote } from '#renderer/parts/rights-note.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
@@ -34,6 +35,7 @@ interface RecordTableProps<R extends FleetRecord> {
 /** Records of one kind, a column a field. */
 function RecordTable<R extends FleetRecord>({ subject, caption, rows, more, onEdit }: RecordTableProps<R>) {
   const measures = useMeasures()
+  const mayEdit = useMaySave()(subject)
   const name = nameColumn[subject]
   const fields = Object.entries(fieldsOf(subject as TypedSubject)).filter(([column]) => column !== name)
   return (
@@ -54,11 +56,12 @@ function RecordTable<R extends FleetRecord>({ subject, caption, rows, more, onEd
         ...more.map(([head, cell]) => [head, cell, 'nowrap'] as const),
         [
           null,
-          (row) => (
-            <LinkButton about={`${word(subject)} ${String(row.values[name])}`} onClick={() => onEdit(row)}>
-              {phrase('Edit')}
-            </LinkButton>
-          ),
+          (row) =>
+            mayEdit && (
+              <LinkButton about={`${word(subject)} ${String(row.values[name])}`} onClick={() => onEdit(row)}>
+                {phrase('Edit')}
+              </LinkButton>
+            ),
         ],
       ]}
     />
@@ -124,14 +127,15 @@ function Sensors({ total, onEdit }: { total: number; onEdit: (record: FleetRecor
 }
 
 interface ListedPartProps {
+  readonly subject: Listed
   readonly title: string
   readonly children: ReactNode
   readonly onAdd: () => void
   readonly addLabel: string
 }
 
-const ListedPart = ({ title, children, onAdd, addLabel }: ListedPartProps) => (
-  <Section title={title} beside={<Button onClick={onAdd}>{addLabel}</Button>}>
+const ListedPart = ({ subject, title, children, onAdd, addLabel }: ListedPartProps) => (
+  <Section title={title} beside={useMaySave()(subject) && <Button onClick={onAdd}>{addLabel}</Button>}>
     {children}
   </Section>
 )
@@ -175,7 +179,7 @@ function Lists({ basics, steps }: { basics: FleetBasics; steps: FirstSteps }) {
         </span>
         <output className="fleet-said">{said}</output>
       </div>
-      <ListedPart title={phrase('Yards')} addLabel={phrase('Add yard')} onAdd={() => edit('yard')(null)}>
+      <ListedPart subject="yard" title={phrase('Yards')} addLabel={phrase('Add yard')} onAdd={() => edit('yard')(null)}>
         {basics.yards.length === 0 ? (
           <p className="sheet-none">{phrase('No yard yet.')}</p>
         ) : (
@@ -188,7 +192,12 @@ function Lists({ basics, steps }: { basics: FleetBasics; steps: FirstSteps }) {
           />
         )}
       </ListedPart>
-      <ListedPart title={phrase('Scales')} addLabel={phrase('Add scale')} onAdd={() => edit('scale')(null)}>
+      <ListedPart
+        subject="scale"
+        title={phrase('Scales')}
+        addLabel={phrase('Add scale')}
+        onAdd={() => edit('scale')(null)}
+      >
         {basics.scales.length === 0 ? (
           <p className="sheet-none">{phrase('No scale yet. Tickets need the scale that they come from.')}</p>
         ) : (
@@ -201,7 +210,12 @@ function Lists({ basics, steps }: { basics: FleetBasics; steps: FirstSteps }) {
           />
         )}
       </ListedPart>
-      <ListedPart title={phrase('Sensors')} addLabel={phrase('Add sensor')} onAdd={() => edit('sensor')(null)}>
+      <ListedPart
+        subject="sensor"
+        title={phrase('Sensors')}
+        addLabel={phrase('Add sensor')}
+        onAdd={() => edit('sensor')(null)}
+      >
         <p>
           <LinkButton asks onClick={() => setOpen({ subject: 'sensors' })}>
             {phrase('Mount many in one table')}

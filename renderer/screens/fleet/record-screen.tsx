@@ -14,6 +14,7 @@ import { LinkButton } from '#renderer/parts/links.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { RecordForm } from '#renderer/parts/record-form.tsx'
 import { fieldText, fieldUnit } from '#renderer/parts/record-text.ts'
+import { useMay, useMaySave } from '#renderer/parts/rights.ts'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { word } from '#core/words/listed-words.ts'
@@ -113,6 +114,7 @@ function Mounts({ circuit, place, onOpen }: { circuit: CircuitRecord; place: str
 }
 
 function Groups({ record, onOpen }: { record: UnitRecord; onOpen: (open: Open) => void }) {
+  const maySave = useMaySave()
   return record.groups.map((group) => (
     <section key={group.id} className="record-group" aria-labelledby={`group-${group.id}`}>
       <div className="flow head">
@@ -122,18 +124,22 @@ function Groups({ record, onOpen }: { record: UnitRecord; onOpen: (open: Open) =
             ? phrase('no calibration')
             : phrase('{lines, plural, one {# valid calibration} other {# valid calibrations}}', { lines: group.lines })}
         </span>
-        <LinkButton
-          about={phrase('axle group {group}', { group: nameOf(group) })}
-          onClick={() => onOpen({ form: 'edit group', group })}
-        >
-          {phrase('Edit')}
-        </LinkButton>
-        <LinkButton
-          about={phrase('to {group}', { group: nameOf(group) })}
-          onClick={() => onOpen({ form: 'circuit', group })}
-        >
-          {phrase('Add circuit')}
-        </LinkButton>
+        {maySave('axle group') && (
+          <LinkButton
+            about={phrase('axle group {group}', { group: nameOf(group) })}
+            onClick={() => onOpen({ form: 'edit group', group })}
+          >
+            {phrase('Edit')}
+          </LinkButton>
+        )}
+        {maySave('circuit') && (
+          <LinkButton
+            about={phrase('to {group}', { group: nameOf(group) })}
+            onClick={() => onOpen({ form: 'circuit', group })}
+          >
+            {phrase('Add circuit')}
+          </LinkButton>
+        )}
       </div>
       <RecordFacts subject="axle group" values={group.values} without={['name']} />
       {group.circuits.map((circuit) => {
@@ -142,18 +148,22 @@ function Groups({ record, onOpen }: { record: UnitRecord; onOpen: (open: Open) =
           <div key={circuit.id} className="record-circuit">
             <div className="flow head">
               <h4>{phrase('Circuit {circuit}', { circuit: nameOf(circuit) })}</h4>
-              <LinkButton
-                about={phrase('circuit {place}', { place })}
-                onClick={() => onOpen({ form: 'edit circuit', group, circuit })}
-              >
-                {phrase('Edit')}
-              </LinkButton>
-              <LinkButton
-                about={phrase('on {place}', { place })}
-                onClick={() => onOpen({ form: 'mount', group, circuit })}
-              >
-                {phrase('Mount sensor')}
-              </LinkButton>
+              {maySave('circuit') && (
+                <LinkButton
+                  about={phrase('circuit {place}', { place })}
+                  onClick={() => onOpen({ form: 'edit circuit', group, circuit })}
+                >
+                  {phrase('Edit')}
+                </LinkButton>
+              )}
+              {maySave('mount') && (
+                <LinkButton
+                  about={phrase('on {place}', { place })}
+                  onClick={() => onOpen({ form: 'mount', group, circuit })}
+                >
+                  {phrase('Mount sensor')}
+                </LinkButton>
+              )}
             </div>
             <RecordFacts subject="circuit" values={circuit.values} without={['name']} />
             <Mounts circuit={circuit} place={place} onOpen={onOpen} />
@@ -370,6 +380,8 @@ function BaySheetButton({ unit }: { unit: string }) {
 }
 
 function Record({ record }: { record: UnitRecord }) {
+  const may = useMay()
+  const maySave = useMaySave()
   const { params } = useAddress()
   const [chosen, setOpen] = useState<Open | null>(null)
   const open = chosen ?? offeredOpen(record, params)
@@ -401,15 +413,23 @@ function Record({ record }: { record: UnitRecord }) {
       </div>
       <RecordFacts subject="unit" values={unit.values} without={['number', 'kind']} yards={yards} />
       <div className="flow fleet-actions">
-        <Button variant="filled" onClick={() => show({ form: 'event' })}>
-          {phrase('Record work')}
-        </Button>
-        <Button onClick={() => show({ form: 'unit' })}>{phrase('Edit unit')}</Button>
-        <Button onClick={() => show({ form: 'group' })}>{phrase('Add axle group')}</Button>
-        <Button onClick={() => show({ form: 'copy' })}>{phrase('Copy…')}</Button>
-        <Button onClick={() => show({ form: 'retire' })}>
-          {unit.retired ? phrase('Bring back…') : phrase('Retire…')}
-        </Button>
+        {maySave('event') && (
+          <Button variant="filled" onClick={() => show({ form: 'event' })}>
+            {phrase('Record work')}
+          </Button>
+        )}
+        {maySave('unit') && (
+          <>
+            <Button onClick={() => show({ form: 'unit' })}>{phrase('Edit unit')}</Button>
+            <Button onClick={() => show({ form: 'group' })}>{phrase('Add axle group')}</Button>
+          </>
+        )}
+        {may('fleet.copyUnit') && <Button onClick={() => show({ form: 'copy' })}>{phrase('Copy…')}</Button>}
+        {may('fleet.retire') && (
+          <Button onClick={() => show({ form: 'retire' })}>
+            {unit.retired ? phrase('Bring back…') : phrase('Retire…')}
+          </Button>
+        )}
         <BaySheetButton unit={number} />
       </div>
       <h2>{phrase('Axle groups, circuits and sensors')}</h2>

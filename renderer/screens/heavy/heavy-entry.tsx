@@ -18,6 +18,7 @@ import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { sentenceCase } from '#renderer/parts/record-text.ts'
 import { isConflict, useSaving } from '#renderer/parts/save-form.tsx'
 import { word } from '#core/words/listed-words.ts'
+import { useMay } from '#renderer/parts/rights.ts'
 import { OthersHere } from '#renderer/parts/others-here.tsx'
 import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
@@ -322,6 +323,7 @@ export function HeavyEntryPanel({
   noteField: RefObject<HTMLTextAreaElement | null>
   onLeaveNote: () => void
 }) {
+  const may = useMay()
   const { weight } = useMeasures()
   const { overLb, uLb, verdict } = entry
   const reach = 1.08 * Math.max(leastReachLb, Math.abs(overLb) + expanded(uLb))
@@ -356,7 +358,11 @@ export function HeavyEntryPanel({
         <span>{weight.difference(reach)}</span>
       </p>
       <EntryFacts entry={entry} />
-      <DriverNote key={recordKey(entry)} entry={entry} field={noteField} onLeave={onLeaveNote} />
+      {may('heavy.note') ? (
+        <DriverNote key={recordKey(entry)} entry={entry} field={noteField} onLeave={onLeaveNote} />
+      ) : (
+        entry.note !== null && <p>{phrase('Driver’s note: {note}', { note: entry.note })}</p>
+      )}
       <NotForTrade />
       <p className="quiet heavy-limits">
         <Phrase

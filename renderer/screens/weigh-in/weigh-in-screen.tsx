@@ -18,6 +18,8 @@ import { useMeasures } from '#renderer/parts/format.ts'
 import { UnitLinks } from '#renderer/parts/links.tsx'
 import { SeverityMark } from '#renderer/parts/marks.tsx'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { useMay } from '#renderer/parts/rights.ts'
+import { RightsNote } from '#renderer/parts/rights-note.tsx'
 import { useSaving } from '#renderer/parts/save-form.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { phrase } from '#core/words/phrase.ts'
@@ -60,8 +62,9 @@ function Visit({ prepared, preparedAt, draft, visit, namesDrivers, onSaved }: Vi
   const facts = useMemo(() => factsOf(prepared), [prepared])
   const measures = useMeasures()
   const rows = useMemo(() => readRows(visit, prepared, measures), [visit, prepared, measures])
-  const able = toCalibrate(prepared.histories, rows, { ...visit, checksOnly: [] })
-  const calibrate = toCalibrate(prepared.histories, rows, visit)
+  const mayCalibrate = useMay()('weighIn.calibrate')
+  const able = mayCalibrate ? toCalibrate(prepared.histories, rows, { ...visit, checksOnly: [] }) : []
+  const calibrate = mayCalibrate ? toCalibrate(prepared.histories, rows, visit) : []
   const typed = rows.flatMap(({ row }, place) => (row ? [{ row, place }] : []))
   const asOf = Math.max(preparedAt, ...typed.map(({ row }) => row.weighedAt))
   const outcome = judgeWeighIn(
@@ -191,6 +194,7 @@ export function WeighInScreen() {
           'One visit to the certified scale: empty, part loaded, loaded. Note the pressures while the unit stands on the scale, brakes released; a row of pressures alone is kept as a reading. Numbers may carry a unit: 5.6 bar, 15400 kg.',
         )}
       </p>
+      <RightsNote about={phrase('Calibrations')} to="weighIn.calibrate" />
       <NextStepLine found={steps.data} here="weigh-in" />
       <DraftNote draft={draft} />
       <Answer to={picks} waiting={phrase('Reading the units…')} failed={phrase('The units could not be read')} />

@@ -19,6 +19,7 @@ import { unlikelyPressure } from '#core/words/sentences/unlikely.ts'
 import { ifValue, typedProblem, useMeasures } from '#renderer/parts/format.ts'
 import { DraftNote } from '#renderer/parts/problem-notice.tsx'
 import { useMay } from '#renderer/parts/rights.ts'
+import { RightsNote } from '#renderer/parts/rights-note.tsx'
 import { SavedNote } from '#renderer/parts/saved-note.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { UnlikelyNote } from '#renderer/parts/unlikely-note.tsx'
@@ -237,7 +238,8 @@ export function WeighScreen({ subject }: { subject: string | null }) {
             onChange={change}
           />
         )}
-        {typed && typed.circuits.length > 0 && (
+        <RightsNote about={phrase('To weigh only')} to="weigh.save" />
+        {typed && typed.circuits.length > 0 && may('weigh.save') && (
           <SaveReading
             units={units}
             draft={draft}
