@@ -15,6 +15,8 @@ export interface Presence {
 export const presentMs = 45_000
 /** More forms than that are not told of: nobody has so many desks. */
 const mostForms = 500
+/** And of one person so many: whoever says more leaves room for the others. */
+const mostOfPerson = 20
 
 /** clock: ms that only ever grow. onChange: somebody has come to a form, or gone. */
 export function openPresence(onChange: () => void, clock: () => number = () => performance.now()): Presence {
@@ -28,8 +30,11 @@ export function openPresence(onChange: () => void, clock: () => number = () => p
     list,
     say: ({ form, by }, open) => {
       const key = keyOf({ form, by })
-      const had = list().some((each) => keyOf(each) === key)
-      if (open && (had || until.size < mostForms)) until.set(key, { present: { form, by }, at: clock() + presentMs })
+      const now = list()
+      const had = now.some((each) => keyOf(each) === key)
+      const own = now.filter((each) => each.by === by).length
+      if (open && (had || (now.length < mostForms && own < mostOfPerson)))
+        until.set(key, { present: { form, by }, at: clock() + presentMs })
       else until.delete(key)
       if (had !== until.has(key)) onChange()
     },

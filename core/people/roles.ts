@@ -85,7 +85,8 @@ export const admitted: Readonly<Record<Procedure, Admitted>> = {
   // Each person has a desk of their own.
   'desk.read': all,
   'desk.leave': all,
-  'desk.present': all,
+  // What others have open, of units that no driver is given, is no driver's to ask or to say.
+  'desk.present': lookers,
 
   'scales.list': all,
   'scales.export': lookers,

@@ -33,7 +33,6 @@ const readers: { readonly [P in Procedure]?: (input: Input) => Asked } = {
   'scales.list': noUnit,
   'desk.read': noUnit,
   'desk.leave': noUnit,
-  'desk.present': noUnit,
   'log.last': noUnit,
   'log.undo': noUnit,
   'people.standing': noUnit,

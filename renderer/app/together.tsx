@@ -5,7 +5,7 @@ import { type HeardChange, changesHeard, presence } from '#renderer/client/prese
 import { useAddress } from '#renderer/parts/address.ts'
 import { type Together, TogetherContext } from '#renderer/parts/others-here.tsx'
 import { usePerson } from '#renderer/parts/person.ts'
-import { useStanding } from '#renderer/parts/rights.ts'
+import { useMay, useStanding } from '#renderer/parts/rights.ts'
 
 /** A form that is open is spoken of so often, well within what the house takes for gone. */
 const againMs = 20_000
@@ -22,10 +22,11 @@ function useOwnName(): string | null {
 /** Says to the other desks of a house which forms are open here, and here which are open there. */
 export function TogetherHere({ children }: { children: ReactNode }) {
   const by = useOwnName()
+  const maySay = useMay()('desk.present')
   const all = useSyncExternalStore(presence.subscribe, presence.now)
   const enter = useMemo<Together['enter']>(
     () => (form) => {
-      if (by === null) return () => undefined
+      if (by === null || !maySay) return () => undefined
       // Whoever does not hear of it sees what became of it when saving.
       const say = (open: boolean) => void client.desk.present({ form, open, by }).catch(() => undefined)
       say(true)
@@ -35,7 +36,7 @@ export function TogetherHere({ children }: { children: ReactNode }) {
         say(false)
       }
     },
-    [by],
+    [by, maySay],
   )
   const together = useMemo(
     () => ({ enter, present: by === null ? [] : all.filter((each) => each.by !== by) }),

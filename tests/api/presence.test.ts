@@ -44,7 +44,18 @@ describe('who has which form open', () => {
       () => undefined,
       () => 0,
     )
-    for (let i = 0; i < 2000; i += 1) presence.say({ form: `form ${i}`, by: 'x' }, true)
+    for (let i = 0; i < 2000; i += 1) presence.say({ form, by: `person ${i}` }, true)
     expect(presence.list()).toHaveLength(500)
+  })
+
+  it('leaves room for others, however many forms one person says to have open', () => {
+    const presence = openPresence(
+      () => undefined,
+      () => 0,
+    )
+    for (let i = 0; i < 2000; i += 1) presence.say({ form: `form ${i}`, by: 'Kim Vale' }, true)
+    presence.say({ form, by: 'Lou Hart' }, true)
+    const told = presence.list()
+    expect([told.length, told.at(-1)]).toEqual([21, { form, by: 'Lou Hart' }])
   })
 })

@@ -170,6 +170,24 @@ describe('what is saved', () => {
   })
 })
 
+describe('who has which form open', () => {
+  const form = 'unit V-201 edit'
+
+  it('is said under the name that somebody has signed in with', async () => {
+    await at('counter').client.desk.present({ form, open: true, by: 'The manager' })
+    expect(house.app.context.fleet.presence.list()).toEqual([{ form, by: 'The counter' }])
+    // Nobody else closes it.
+    await at('manager').client.desk.present({ form, open: false, by: 'The counter' })
+    expect(house.app.context.fleet.presence.list()).toEqual([{ form, by: 'The counter' }])
+  })
+
+  it('is neither told to a driver nor said by one', async () => {
+    const refused = expect.objectContaining({ status: 403 })
+    await expect(at('driver').client.desk.present({ form, open: true, by: 'x' })).rejects.toEqual(refused)
+    await expect(at('driver').client.file.follow({ seen: null, seconds: 1 })).rejects.toEqual(refused)
+  })
+})
+
 describe('a driver', () => {
   it('weighs the units given, and no others', async () => {
     const { client } = at('driver')

@@ -33,6 +33,8 @@ describe('the table of roles', () => {
     expect(names.filter(isOpenToAll)).toEqual([
       'people.standing',
       'people.signIn',
+      'people.passkeyChallenge',
+      'people.signInByPasskey',
       'people.invitation',
       'people.accept',
     ])
@@ -63,6 +65,8 @@ describe('the table of roles', () => {
     expect(saves.length).toBeGreaterThan(25)
     expect(saves.map(({ name }) => name).filter((name) => isProcedure(name) && mayCall('owner', name))).toEqual([
       'log.undo',
+      // Keeps nothing: it tells that a form is open.
+      'desk.present',
       'heavy.note',
     ])
   })

@@ -129,8 +129,7 @@ export const deskHandlers = {
   ),
   present: procedures.desk.present.handler(({ input: { form, open, by }, context: { fleet } }) => {
     fleet.presence.say({ form, by }, open)
-    const others = fleet.presence.list().filter((each) => each.form === form && each.by !== by)
-    return { others: others.map((each) => each.by) }
+    return { open }
   }),
 }
 
