@@ -309,7 +309,7 @@ export const writeJson: WriteWeighed = (out, { reading, ready, weights }, now) =
   writeWeighing(out, reading.name, ready, reading, weights, now)
 
 /** Some 6 kB of text a reading are held for a stretch. */
-const inStretch = 5000
+const inStretch = 1000
 
 /** How readings are written one after the other. */
 export interface WrittenList {
