@@ -123,7 +123,7 @@ function sayGround(
     unit,
     group,
     line,
-    trust: trust === null ? '' : ` (${word(trust)} today)`,
+    trust: trust === null ? '' : phrase(' ({trust} today)', { trust: word(trust) }),
   })
 }
 

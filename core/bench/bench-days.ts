@@ -38,7 +38,7 @@ export function visitTimeOf(day: LocalDay, next: LocalDay | null): VisitTime {
 /** When a span of time is, in words: benches that are closed today are asked about their next bench day. */
 export function spanName(span: 'today' | 'this week', days: readonly BenchDay[], today: LocalDay): string {
   const open = days.filter(({ closed }) => closed === null)
-  if (span === 'today') return open.length > 0 || days.length === 0 ? 'today' : phrase('on the next bench day')
+  if (span === 'today') return open.length > 0 || days.length === 0 ? phrase('today') : phrase('on the next bench day')
   const nexts = days.flatMap(({ next }) => (next === null ? [] : storedDay(next)))
   if (nexts.length === 0 || nexts.some((next) => next <= sundayOf(today))) return phrase('this week')
   return nexts.some((next) => next <= addDays(sundayOf(today), 7))

@@ -2,7 +2,7 @@ import type { LocalDay } from '#core/words/day.ts'
 import type { Say } from '#core/words/say.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
 import { type Advice, type Entry, type Facts, type FactsOf, workDone } from '#core/words/sentences/sentence.ts'
-import { word } from '#core/words/listed-words.ts'
+import { word, wordOf } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 
 const entry = <F extends Facts = Facts>(write: Entry<F, Advice>): Entry<F, Advice> => write
@@ -611,7 +611,7 @@ export const findingSentences = {
       ({ points, calibratedAt, taken, rest }, say) => ({
         message: phrase(
           '{points, plural, one {# point} other {# points}} of the line of {calibratedAt} {points, plural, one {was} other {were}} taken with the lift axle {taken}, the rest with it {rest}.',
-          { points, calibratedAt: say.day(calibratedAt), taken, rest },
+          { points, calibratedAt: say.day(calibratedAt), taken: taken && wordOf(taken), rest: wordOf(rest) },
         ),
         nextStep: phrase('Calibrate again with the lift axle in one state at every load.'),
       }),
@@ -620,11 +620,16 @@ export const findingSentences = {
       ({ readings, from, taken, calibrated }, say) => ({
         message: phrase(
           '{readings, plural, one {# reading} other {# readings}} since {from} {readings, plural, one {was} other {were}} taken with the lift axle {taken}; the line was calibrated with it {calibrated}, so {readings, plural, one {it} other {they}} cannot be weighed.',
-          { readings, from: say.day(from), taken, calibrated },
+          {
+            readings,
+            from: say.day(from),
+            taken: taken && wordOf(taken),
+            calibrated: calibrated && wordOf(calibrated),
+          },
         ),
         nextStep: phrase(
           'Read the pressure with the lift axle {calibrated}, then move it; or calibrate once with it {taken}.',
-          { calibrated, taken },
+          { calibrated: calibrated && wordOf(calibrated), taken: taken && wordOf(taken) },
         ),
       }),
     ),

@@ -11,7 +11,7 @@ import { LinkButton } from '#renderer/parts/links.tsx'
 import { problemText } from '#renderer/parts/problem-notice.tsx'
 import { findingTitle } from '#core/findings/finding-title.ts'
 import { type Problems, useSaveForm } from '#renderer/parts/save-form.tsx'
-import { word } from '#core/words/listed-words.ts'
+import { word, wordOf } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
 import { figures, grouped, readNumber, sayEither } from '#core/words/numbers.ts'
@@ -100,7 +100,7 @@ interface RuleWriter {
 }
 
 function inMeasures(rule: RuleRow, behind: string, quantity: Quantity): RuleWriter {
-  const unit = `${quantity.symbol}${behind}`
+  const unit = `${quantity.symbol}${wordOf(behind)}`
   const range = { min: rule.min, max: rule.max, unit }
   const write = (value: number) => grouped(quantity.typed(value))
   return {
@@ -116,7 +116,9 @@ function inMeasures(rule: RuleRow, behind: string, quantity: Quantity): RuleWrit
 }
 
 function plain(rule: RuleRow): RuleWriter {
-  const { unit, min, max, choices } = rule
+  const { min, max } = rule
+  const unit = wordOf(rule.unit)
+  const choices = rule.choices?.map(wordOf)
   const write = (value: number) => choices?.[value] ?? digits(value)
   const withUnit = (value: number) => `${write(value)}${unit && `\u00a0${unit}`}`
   const accepted = choices ? choices.join('; ') : phrase('{min} to {max}', { min: write(min), max: withUnit(max) })
@@ -163,7 +165,8 @@ interface RuleFieldProps {
 /** The value of one rule, to be changed in place: Enter saves, Esc takes the stored value back. */
 export function RuleField({ rule, typed, onType, onSaved }: RuleFieldProps) {
   const writer = ruleWriter(rule, useMeasures())
-  const { name, label, value, default: usual, choices } = rule
+  const { name, label, value, default: usual } = rule
+  const choices = rule.choices?.map(wordOf)
   const stored = writer.write(value)
   /** What a text stands for: the stored value and the default to their last digit, whatever of them a field shows. */
   const read = (text: string): Read => {
@@ -219,7 +222,7 @@ export function RuleField({ rule, typed, onType, onSaved }: RuleFieldProps) {
       }}
     >
       {choices ? (
-        <NativeSelect {...field} data={[...choices]} />
+        <NativeSelect {...field} data={choices} />
       ) : (
         <TextInput {...field} inputMode="decimal" autoComplete="off" />
       )}

@@ -84,7 +84,7 @@ function Filters({ filter }: { filter: LogFilterInput }) {
         name="subject"
         label={phrase('About')}
         all={phrase('everything')}
-        options={changeSubjects}
+        options={changeSubjects.map((value) => ({ value, label: wordOf(value) }))}
         replace
       />
       <AddressText name="from" type="date" label={phrase('From')} />

@@ -41,7 +41,7 @@ function Due({ row, asOf }: { row: RosterRow; asOf: string }) {
   const { due, why } = found
   return (
     <span className="roster-due">
-      <span className="roster-date">{due}</span>{' '}
+      <span className="roster-date">{due === 'now' ? phrase('now') : due}</span>{' '}
       <span className={due === 'now' ? undefined : 'roster-date'}>{due !== 'now' && times.away(due, asOf)}</span>{' '}
       <span className="quiet">{why}</span>
     </span>

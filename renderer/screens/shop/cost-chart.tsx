@@ -24,14 +24,14 @@ export default function CostChart({ months }: Pick<BenchCostView, 'months'>) {
         wrapperStyle={{ fontSize: 12, paddingBottom: 6 }}
         formatter={(value: string) => <span style={{ color: 'var(--t-ink)' }}>{value}</span>}
       />
-      <Bar dataKey="swaps" name="swaps made" fill="var(--t-accent)" isAnimationActive={false} />
+      <Bar dataKey="swaps" name={phrase('swaps made')} fill="var(--t-accent)" isAnimationActive={false} />
       <Bar
         dataKey="deathsAvoided"
-        name="deaths avoided (expected)"
+        name={phrase('deaths avoided (expected)')}
         fill="var(--t-line-strong)"
         isAnimationActive={false}
       />
-      <Bar dataKey="deaths" name="deaths suffered" fill="var(--t-uncalibrated)" isAnimationActive={false} />
+      <Bar dataKey="deaths" name={phrase('deaths suffered')} fill="var(--t-uncalibrated)" isAnimationActive={false} />
       <ReadOut rows={months} at={({ month }) => month} cursor={{ fill: 'var(--t-sunken)' }}>
         {({ month, swaps, deathsAvoided, deaths, dollars }) => (
           <div className="chart-reading">

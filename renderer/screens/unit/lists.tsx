@@ -219,7 +219,7 @@ export function ReadingList({ readings }: Pick<UnitSheetView, 'readings'>) {
                 return found && `${weight.estimateFigure(found.weightLb)} ${weight.plusMinusFigure(found.uLb)}`
               },
               'figure',
-              'What all evidence of today says that it weighed, with its 95 % interval',
+              phrase('What all evidence of today says that it weighed, with its 95 % interval'),
             ] as const,
         ),
       ]}
