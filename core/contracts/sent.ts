@@ -3,9 +3,9 @@ import { typedInstant } from '#core/contracts/base.ts'
 
 /**
  * Names a save for good, made where it was typed: the same save sent again, because its answer was lost on the way, is
- * answered as the first was, and saved once.
+ * answered as the first was, and saved once. Capitals do not tell two apart.
  */
-export const sentId = z.uuid()
+export const sentId = z.uuid().toLowerCase()
 
 /** What a save says of its way here, where it waited in a queue until the house could be reached. */
 export const sent = z.object({

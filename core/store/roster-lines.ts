@@ -220,8 +220,10 @@ function inOrder({ sort, descending }: RosterOrder, text = ''): RawBuilder<unkno
     model: () => by('l.model_key'),
     match: () => {
       const typed = text.trim().toLowerCase()
-      const at = sql`instr(lower(l.number), ${typed})`
-      return sql`case when lower(l.number) = ${typed} then 0 when ${at} = 1 then 1 when ${at} > 1 then 2 else 3 end, l.number_key`
+      // The words begin with the number, in small letters; SQLite itself knows those of English alone.
+      const at = sql`instr(l.words, ${typed})`
+      return sql`case when ${at} = 1 and l.number_key = ${naturalKey(typed)} then 0 when ${at} = 1 then 1
+        when ${at} between 2 and length(l.number) then 2 else 3 end, l.number_key`
     },
   } satisfies Readonly<Record<RosterSort, () => RawBuilder<unknown>>>
   return sql`${orders[sort]()}, l.unit_id`

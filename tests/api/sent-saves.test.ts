@@ -94,6 +94,38 @@ describe('a save that is sent more than once', () => {
     expect(await rows()).toEqual(before)
   })
 
+  it('is one of several of one mark, whichever comes first, whatever they hold and however the mark is written', async () => {
+    const id = randomUUID() as string
+    const way = { ...sentNow(), id }
+    const before = await rows()
+    const told = await Promise.all([
+      ...Array.from({ length: 6 }, (_, i) => safe(client.weigh.save({ ...reading(), note: `note ${i}`, sent: way }))),
+      safe(client.weighIn.save({ ...visit('P-6'), sent: way })),
+      safe(client.weighIn.save({ ...visit('P-7'), sent: { ...way, id: id.toUpperCase() } })),
+    ])
+    expect(told.filter(({ error }) => error === null)).toHaveLength(1)
+    for (const { error } of told) if (error) expect(error.message).toContain('A save with this mark is in the record')
+    const saved = (await rows()).map((n, i) => n - (before[i] ?? 0))
+    expect(saved[0]).toBe(1)
+    const once = { ...reading(), sent: sentNow() }
+    const first = await client.weigh.save(once)
+    const loud = { ...once, sent: { ...once.sent, id: once.sent.id.toUpperCase() } }
+    expect(await client.weigh.save(loud)).toEqual(first)
+    const photo = { ticketId: 1, file: new File([jpegPhoto], 'a.jpg'), by: 'Ada', sentId: once.sent.id }
+    expect((await safe(client.attachment.add(photo))).error?.message).toContain('A save with this mark')
+  })
+
+  it.each([
+    ['empty', ''],
+    ['of a million characters', 'a'.repeat(1_000_000)],
+    ['with more behind it', `${randomUUID()}\u0000`],
+    ['of another form', "'; drop table sent_save; --"],
+  ])('has no mark that is %s', async (_, id) => {
+    const before = await rows()
+    expect((await safe(client.weigh.save({ ...reading(), sent: { ...sentNow(), id } }))).error).toBeTruthy()
+    expect(await rows()).toEqual(before)
+  })
+
   it('leaves nothing, and its mark free, where it is refused', async () => {
     const once = { ...visit('P-3'), scale: 'No such scale', sent: sentNow() }
     expect((await safe(client.weighIn.save(once))).error?.message).toContain('There is no scale No such scale')

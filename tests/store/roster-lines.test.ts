@@ -194,6 +194,47 @@ describe('the Roster by page', () => {
       const { rows } = await readRosterPage(store, asked({ sort: 'match', text: '7' }))
       expect(numbersOf(rows)).toEqual(['7', '70', 'A-7', 'B-1'])
     }))
+
+  it('does so in capitals or not, also of letters that are not English', () =>
+    withStore(async (store) => {
+      store.raw.exec(`insert into unit (number, kind, make) values
+        ('A-1', 'tractor', 'Écho'), ('B ÉCHO', 'tractor', null), ('Écho', 'tractor', null), ('Écho 2', 'tractor', null)`)
+      for (const text of ['écho', 'ÉCHO', ' Écho '])
+        expect(numbersOf((await readRosterPage(store, asked({ sort: 'match', text }))).rows)).toEqual([
+          'Écho',
+          'Écho 2',
+          'B ÉCHO',
+          'A-1',
+        ])
+    }))
+
+  it('takes every text for what it is, whatever it means to SQL', () =>
+    withStore(async (store) => {
+      const odd = [
+        '%',
+        '_',
+        "it's",
+        '"quoted"',
+        'back\\slash',
+        'a*b',
+        '[x]',
+        '?1',
+        ':name',
+        '--',
+        '/*',
+        'ß',
+        '日本',
+        '🚚',
+      ]
+      const insert = store.raw.prepare("insert into unit (number, kind) values (?, 'tractor')")
+      for (const number of ['plain', ...odd]) insert.run(number)
+      for (const sort of ['unit', 'match'] as const) {
+        for (const text of odd)
+          expect([text, numbersOf((await readRosterPage(store, asked({ text, sort }))).rows)]).toEqual([text, [text]])
+        for (const text of ['\u0000', 'plain\u0000', '\ud800', "' or 1=1 --", 'w '.repeat(100), 'y'.repeat(200)])
+          expect([text, (await readRosterPage(store, asked({ text, sort }))).total]).toEqual([text, 0])
+      }
+    }))
 })
 
 describe('the lines of the Roster', () => {

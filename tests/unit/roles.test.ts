@@ -55,6 +55,8 @@ describe('the table of roles', () => {
         'places.pick',
         'places.takeBack',
         'safekeeping.chooseSecond',
+        'house.share',
+        'house.unshare',
       ].toSorted((a, b) => names.indexOf(a as never) - names.indexOf(b as never)),
     )
   })
