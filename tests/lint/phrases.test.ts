@@ -4,7 +4,7 @@ import frCA from '#core/words/languages/fr-CA.json' with { type: 'json' }
 import { type Catalogue, languages, offeredLanguages } from '#core/words/phrase.ts'
 import { type Key, keysOf, madeUp, outsideCatalogues, placesIn, sourceFrom, sourcesOf } from './phrases.ts'
 
-const sources = sourcesOf('renderer', 'core')
+const sources = sourcesOf('renderer', 'core', 'electron')
 const keys: readonly Key[] = keysOf(sources)
 const known = new Set(keys.map(({ key }) => key))
 

@@ -17,7 +17,9 @@ const recorded = new Set(
 )
 
 /** The Spanish words, of which what the core says is made. */
-const spanish = new Set(Object.values(es).flatMap((text) => wordsIn(text.replaceAll(/[{<][^}>]*[}>]/g, ' '))))
+const spanish = new Set(
+  Object.values(es).flatMap((text) => wordsIn(text.replaceAll(/\{\w+\}|\{\w+, (plural|select),|<\/?\w+>/g, ' '))),
+)
 
 /** What is the same in every language: units, signs, zones, names of files and of the program. */
 const same = new Set(
@@ -70,7 +72,14 @@ async function outsideMarks(page: Page): Promise<string[]> {
     }
   }
   const isKnown = (word: string) => dates.has(word) || recorded.has(word) || spanish.has(word) || same.has(word)
-  return [...new Set(texts.filter((text) => !wordsIn(bare(text)).every(isKnown)).map((text) => text.trim()))]
+  return [
+    ...new Set(
+      texts
+        .map((text) => text.replaceAll(/\/\S+/g, ' '))
+        .filter((text) => !wordsIn(bare(text)).every(isKnown))
+        .map((text) => text.trim()),
+    ),
+  ]
 }
 
 const named = (options: Intl.DateTimeFormatOptions) =>

@@ -82,7 +82,7 @@ function AsFoundList({ group: { asFound, calibrations, toleranceLb } }: { group:
               />
             ),
           ],
-          [phrase('Verdict'), ({ verdict }) => verdict, 'nowrap'],
+          [phrase('Verdict'), ({ verdict }) => word(verdict), 'nowrap'],
         ]}
       />
     </Section>

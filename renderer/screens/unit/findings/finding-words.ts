@@ -81,6 +81,8 @@ const findingLabels: Readonly<Record<string, string>> = {
   typed_lb: phrase('typed'),
   fits_lb: phrase('would fit'),
   unit: phrase('unit it fits'),
+  serial: phrase('serial'),
+  cell: phrase('cell'),
   sum_lb: phrase('axle weights together'),
   gross_lb: phrase('gross'),
   weights: phrase('axle weights'),
