@@ -26,7 +26,7 @@ const same = new Set(
   wordsIn(
     // What a chart library measures texts with and calls the signs of a legend comes first.
     'autosize measurement legend icon Tareline SQLite Ctrl Esc lb psi ft in kg kPa bar min CSV PDF ZIP JPEG PNG UTC MST ' +
-      'MDT CST VIN CR Adair SHA Chromium es demo import fleet folder imported',
+      'MDT CST VIN CR Adair SHA Chromium es demo import fleet folder imported copies',
   ),
 )
 
@@ -75,7 +75,7 @@ async function outsideMarks(page: Page): Promise<string[]> {
   return [
     ...new Set(
       texts
-        .map((text) => text.replaceAll(/\/\S+/g, ' '))
+        .map((text) => text.replaceAll(/\/[^\s⟧]*/g, ' '))
         .filter((text) => !wordsIn(bare(text)).every(isKnown))
         .map((text) => text.trim()),
     ),
