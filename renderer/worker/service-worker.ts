@@ -25,7 +25,9 @@ worker.addEventListener('activate', (event) => {
       .keys()
       .then((names) =>
         Promise.all(names.filter((name) => name.startsWith(family) && name !== own).map((name) => caches.delete(name))),
-      ),
+      )
+      // The page that brought the worker needs the files of its other screens without the house, too.
+      .then(() => worker.clients.claim()),
   )
 })
 
