@@ -5,6 +5,8 @@ import type { SignedIn } from '#core/contracts/people.ts'
 import { passwordProblem } from '#core/people/password-rule.ts'
 import { aRole, roleWords } from '#core/words/roles.ts'
 import { client } from '#renderer/client/api.ts'
+import { foundNobody } from '#renderer/client/house-away.ts'
+import { leaveWithoutHouse } from '#renderer/client/kept-answers.ts'
 import { standAs } from '#renderer/client/standing.ts'
 import { OwnPasskeys } from '#renderer/app/own-passkeys.tsx'
 import { Dialog } from '#renderer/parts/dialog.tsx'
@@ -74,6 +76,10 @@ interface SignedInChipProps {
 export function SignedInChip({ person: { name, role, units }, opened, onOpen, onClose }: SignedInChipProps) {
   const [changing, setChanging] = useState(false)
   const out = useMutation({ mutationFn: () => client.people.signOut(), onSuccess: () => standAs(null) })
+  const leave = async () => {
+    await leaveWithoutHouse()
+    standAs(null)
+  }
   return (
     <>
       <button
@@ -102,7 +108,23 @@ export function SignedInChip({ person: { name, role, units }, opened, onOpen, on
               : phrase('Your units: {units}.', { units: units.join(', ') })}
           </p>
         )}
-        {out.error && <ProblemNotice title={phrase('You are still signed in')} error={out.error} />}
+        {out.error && !foundNobody(out.error) && (
+          <ProblemNotice title={phrase('You are still signed in')} error={out.error} />
+        )}
+        {foundNobody(out.error) && (
+          <Notice
+            kind="problem"
+            as="h3"
+            title={phrase('The house does not answer')}
+            ways={<Button onClick={() => void leave()}>{phrase('Leave this device')}</Button>}
+          >
+            <p>
+              {phrase(
+                'You are still signed in. You can leave this device all the same: what it knows of the fleet is gone at once, and your session ends when the house answers. Until then nobody can weigh on it.',
+              )}
+            </p>
+          </Notice>
+        )}
         {opened && <OwnPasskeys />}
         {changing && <ChangePassword name={name} />}
         <div className="flow">

@@ -2,6 +2,7 @@ import { type ClientContext, type ClientLink, ORPCError } from '@orpc/client'
 import type { Procedure } from '#core/contracts/contract.ts'
 import type { SignedIn, Standing } from '#core/contracts/people.ts'
 import { foundNobody, noteHouse } from '#renderer/client/house-away.ts'
+import { leaveFirst, noteLeaving } from '#renderer/client/leaving.ts'
 import { isAtHouse } from '#renderer/client/pass.ts'
 import { phoneStore } from '#renderer/client/phone-store.ts'
 
@@ -69,6 +70,15 @@ async function standHere(standing: Standing): Promise<void> {
   if (person !== '') await keep('people.standing', undefined, standing, person)
 }
 
+/**
+ * Leaves this device where the house gives no answer: what it has said is forgotten at once, and the session is ended
+ * as soon as the house answers.
+ */
+export async function leaveWithoutHouse(): Promise<void> {
+  noteLeaving()
+  await asFarAsItGoes(standHere(nobody))
+}
+
 /** What a step at the door leaves behind: whoever was let in, or nobody. */
 const standingAfter = (answer: unknown): Standing =>
   typeof answer === 'object' && answer !== null && 'name' in answer
@@ -98,7 +108,7 @@ export const keepingAnswers = (link: ClientLink<ClientContext>): ClientLink<Clie
     const isKept = kept.has(procedure)
     const of = person
     try {
-      const asked = link.call(path, input, options)
+      const asked = leaveFirst(link, options).then(() => link.call(path, input, options))
       const answer = isKept ? await Promise.race([asked, keptIfSlow(procedure, input)]) : await asked
       noteHouse(true)
       if (atTheDoor.has(procedure)) await asFarAsItGoes(standHere(standingAfter(answer)))

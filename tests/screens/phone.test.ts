@@ -166,6 +166,47 @@ test('a ticket with its photo and its weights goes from a phone that loses the h
   }
 })
 
+test('a phone that others use is left without the house, and the session ends before anybody else comes in', async () => {
+  test.setTimeout(150_000)
+  const house = await startHouse()
+  const { context, page, stop } = await phone()
+  const sessions = async () => (await house.here.people.list()).people.flatMap((person) => person.sessions).length
+  try {
+    await letIn(house, page)
+    await isReady(page)
+    await context.setOffline(true)
+    await page.getByRole('button', { name: /all screens/ }).click()
+    await page.getByRole('button', { name: /^Signed in/ }).click()
+    await page.getByRole('button', { name: 'Sign out' }).click()
+    await expect(page.getByRole('button', { name: 'Leave this device' })).toBeVisible()
+    expect(await violations(page, '[role="dialog"]')).toEqual([])
+    await page.screenshot({ path: '/tmp/left.png' })
+    await page.getByRole('button', { name: 'Leave this device' }).click()
+    await expect(page.getByRole('heading', { name: 'Sign in' })).toBeVisible()
+    expect(await storedOn(page, 'answers')).toBe(0)
+    await page.reload()
+    await expect(page.getByText('The house does not answer')).toBeVisible()
+    await expect(page.getByText('T-101')).toHaveCount(0)
+
+    expect(await sessions()).toBe(1)
+    await context.setOffline(false)
+    await page.reload()
+    await expect(page.getByRole('heading', { name: 'Sign in' })).toBeVisible()
+    expect(await sessions()).toBe(0)
+    // Whoever comes next stays.
+    await page.getByLabel('Your name').fill(driver)
+    await page.getByLabel('Password', { exact: true }).fill(password)
+    await page.getByRole('button', { name: 'Sign in', exact: true }).click()
+    await expect(page.getByRole('heading', { name: 'Weigh now' })).toBeVisible()
+    await page.reload()
+    await expect(page.getByRole('heading', { name: 'Weigh now' })).toBeVisible()
+    expect(await sessions()).toBe(1)
+  } finally {
+    await stop()
+    await house.stop()
+  }
+})
+
 /** What may be tapped on a page and is smaller than a thumb, by its name; a link among words may be. */
 const tooSmall = (page: Page): Promise<string[]> =>
   page.evaluate(() =>
