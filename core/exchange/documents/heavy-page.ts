@@ -4,6 +4,7 @@ import { ink, printedPage, quiet, ruledRows } from '#core/exchange/documents/pri
 import { fromStoredInstant } from '#core/words/instant.ts'
 import type { Say } from '#core/words/say.ts'
 import { sayThenNow } from '#core/words/sentences/look-back.ts'
+import { wordOf } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 
 export interface HeavyPageHead {
@@ -30,7 +31,7 @@ function cells(row: HeavyExportRow, say: Say): TableCell[] {
     { text: say.ticket(limitLb), alignment: 'right' },
     {
       stack: [
-        { text: lookBack ? sayThenNow(lookBack.verdict, verdict) : verdict, bold: true },
+        { text: lookBack ? sayThenNow(lookBack.verdict, verdict) : wordOf(verdict), bold: true },
         ...(lookBack ? [{ text: lookBack.because, color: quiet }] : []),
         ...(row.note === null ? [] : [{ text: `“${row.note}”`, color: quiet }]),
       ],

@@ -165,7 +165,7 @@ export function mondayPageDefinition(page: MondayPage, { asOf, file }: MondayHea
             ul: lookBack.rows.map(
               ({ weighedAt, units: own, lookBack: said, verdict }) =>
                 `${say.day(fromStoredInstant(weighedAt))} ${own.join(' + ')}: ` +
-                (said === null ? verdict : `${sayThenNow(said.verdict, verdict)}. ${said.because}`),
+                (said === null ? word(verdict) : `${sayThenNow(said.verdict, verdict)}. ${said.because}`),
             ),
           },
       ...(lookBack.total > lookBack.rows.length

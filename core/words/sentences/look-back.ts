@@ -1,4 +1,5 @@
 import type { Say } from '#core/words/say.ts'
+import { wordOf } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 
 /** Why a verdict that was said is no longer held, as facts; times ms UTC. */
@@ -26,4 +27,5 @@ export function sayWhyChanged(changed: WhyChanged, say: Say): string {
 }
 
 /** What was said then and what is held now: `called over, now under`. */
-export const sayThenNow = (then: string, now: string): string => phrase('called {then}, now {now}', { then, now })
+export const sayThenNow = (said: string, now: string): string =>
+  phrase('called {said}, now {now}', { said: wordOf(said), now: wordOf(now) })

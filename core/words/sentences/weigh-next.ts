@@ -53,7 +53,7 @@ export function sayWhyWeigh([reason, facts]: WhyWeigh, say: Say): string {
 export const sayLoad = (load: Load, lift: LiftState | null): string =>
   lift === 'raised' || lift === 'lowered'
     ? phrase('{load} with the lift axle {lift}', { load: word(load), lift: word(lift) })
-    : load
+    : word(load)
 
 /** How much surer a weighing makes the best weight at the limit: `± 1,420 lb becomes ± 980 lb at the limit`. */
 export const sayTaught = ({ uNowLb, uAfterLb }: { readonly uNowLb: number; readonly uAfterLb: number }, say: Say) =>

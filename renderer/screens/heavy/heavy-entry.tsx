@@ -213,7 +213,7 @@ function LineWords({ entry }: { entry: HeavyEntry }) {
     )
   return (
     <>
-      {phrase('those of')} <UnitLinks units={units} between=" and " />
+      {phrase('those of')} <UnitLinks units={units} between={phrase(' and ')} />
     </>
   )
 }
@@ -276,7 +276,7 @@ function EntryFacts({ entry }: { entry: HeavyEntry }) {
               [
                 phrase('Look-back'),
                 <>
-                  {sentenceCase(sayThenNow(word(lookBack.verdict), word(verdict)))}
+                  {sentenceCase(sayThenNow(lookBack.verdict, verdict))}
                   {lookBack.weightLb !== null &&
                     phrase('; {weightLb} was said', { weightLb: weight.estimate(lookBack.weightLb) })}
                   . <span className="quiet">{lookBack.because}</span>

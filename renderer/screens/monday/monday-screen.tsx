@@ -12,6 +12,7 @@ import { UnitLinks } from '#renderer/parts/links.tsx'
 import { Papers } from '#renderer/parts/papers.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { Earlier, Rate } from './rate.tsx'
 import { RateList } from './rate-list.tsx'
@@ -66,7 +67,7 @@ function LookBack({ lookBack: { total, rows }, from, to }: Pick<MondayPage, 'loo
           {rows.map(({ id, weighedAt, units, lookBack, verdict }) => (
             <li key={id}>
               {times.day(weighedAt)} <UnitLinks units={units} between=" + " />:{' '}
-              {lookBack === null ? verdict : sayThenNow(lookBack.verdict, verdict)}.{' '}
+              {lookBack === null ? word(verdict) : sayThenNow(lookBack.verdict, verdict)}.{' '}
               <span className="quiet">{lookBack?.because}</span>
             </li>
           ))}

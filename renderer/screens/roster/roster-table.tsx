@@ -43,7 +43,9 @@ function Due({ row, asOf }: { row: RosterRow; asOf: string }) {
     <span className="roster-due">
       <span className="roster-date">{due === 'now' ? phrase('now') : due}</span>{' '}
       <span className={due === 'now' ? undefined : 'roster-date'}>{due !== 'now' && times.away(due, asOf)}</span>{' '}
-      <span className="quiet">{why}</span>
+      <span className="quiet roster-why" title={why}>
+        {why}
+      </span>
     </span>
   )
 }
@@ -118,7 +120,7 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Line
           <Blank />
         ) : (
           <span title={phrase('In since {cellSince}', { cellSince: times.day(cellSince) })}>
-            {count(times.daysFrom(cellSince, asOf))} d
+            {phrase('{days} d', { days: count(times.daysFrom(cellSince, asOf)) })}
           </span>
         ),
     },

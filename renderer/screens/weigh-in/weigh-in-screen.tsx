@@ -226,7 +226,7 @@ export function WeighInScreen() {
       <output className="visit-saved">
         {saved !== null && (
           <>
-            {phrase('{said} See', { said: saved.said })} <UnitLinks units={saved.units} between=" and " />
+            {phrase('{said} See', { said: saved.said })} <UnitLinks units={saved.units} between={phrase(' and ')} />
             {saved.lead !== null && (
               <Phrase
                 text=", or <link>weigh it now</link>"
