@@ -1,4 +1,5 @@
 import { type Kysely, sql } from 'kysely'
+import { sealsMade } from './seal-table.ts'
 
 /** The units that a change of a row of some table alters the Roster's line of; `row` is `new` or `old`. */
 const linesOf: Readonly<Record<string, (row: 'new' | 'old') => string>> = {
@@ -76,5 +77,7 @@ export async function up(db: Kysely<unknown>): Promise<void> {
         .raw(`create trigger roster_${table}_${word} after ${event} on ${table} begin ${marks.join(' ')} end`)
         .execute(db)
     }
+  // Lines change only as the marks go.
+  await sealsMade(db, 'roster_behind')
   await sql`insert into roster_behind select id from unit`.execute(db)
 }

@@ -116,7 +116,10 @@ export async function mend(raw: Database.Database, file: string, step: number, h
       raw.exec(`insert into behind_fleet (what, since)
         select w.what, l.revision from ledger l join (select 'judge' as what union select 'weigh') w where true
         on conflict (what) do update set since = excluded.since`)
-    if (raw.prepare("select 1 from sqlite_schema where type = 'table' and name = 'desk'").get())
+    const has = raw.prepare("select 1 from sqlite_schema where type = 'table' and name = ?")
+    if (harm.made && has.get('roster_behind'))
+      raw.exec('insert into roster_behind select id from unit where true on conflict do nothing')
+    if (has.get('desk'))
       raw
         .prepare('insert into desk values (?, ?, ?) on conflict (name) do update set text = excluded.text')
         .run(mendedOnDesk, mendedWords(file, harm), toStoredInstant(timeNow()))

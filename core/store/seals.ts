@@ -11,7 +11,16 @@ import { type SealColumn, stretchesOf } from '#migrations/seal-table.ts'
  */
 
 /** Follows from the record: sealed as a whole, and made anew rather than restored. */
-const madeTables = ['finding', 'group_standing', 'heavy', 'weighed_unit', 'judged_with', 'fleet_figures'] as const
+const tablesMade = [
+  'finding',
+  'group_standing',
+  'heavy',
+  'weighed_unit',
+  'judged_with',
+  'fleet_figures',
+  'roster_line',
+  'roster_behind',
+]
 const madeMark = 'made'
 /** Tables to which rows are only added: each stretch's digest begins with that of the one before, as links of a chain. */
 const chained: ReadonlySet<string> = new Set(['change_log'])
@@ -19,6 +28,12 @@ const chained: ReadonlySet<string> = new Set(['change_log'])
 /** Whether a file is of a step that has seals. */
 export const hasSeals = (raw: Database.Database): boolean =>
   numberOf(raw, "select count(*) from sqlite_schema where type = 'table' and name in ('seal', 'unsealed')") === 2
+
+/** Those of them that a file of its step has. */
+const madeTables = (raw: Database.Database): string[] => {
+  const exists = raw.prepare("select 1 from sqlite_schema where type = 'table' and name = ?")
+  return tablesMade.filter((name) => exists.get(name) !== undefined)
+}
 
 interface Sealed {
   /** The digest of a stretch; null where it holds no row. */
@@ -152,7 +167,7 @@ export function brokenSeals(raw: Database.Database): BrokenSeals {
   const isOpen = raw.prepare('select 1 from unsealed where table_name = ?').get(madeMark) !== undefined
   return {
     record: recordTables(raw).filter((table) => isChanged(raw, table)),
-    made: !isOpen && madeTables.some((table) => isChanged(raw, table)),
+    made: !isOpen && madeTables(raw).some((table) => isChanged(raw, table)),
   }
 }
 
@@ -181,7 +196,7 @@ export const isToSeal = (raw: Database.Database, { withMade = true } = {}): bool
   (withMade && isMadeOpen(raw))
 
 function sealMade(raw: Database.Database): void {
-  for (const table of madeTables) {
+  for (const table of madeTables(raw)) {
     raw.prepare('delete from seal where table_name = ?').run(table)
     const sealed = sealedTable(raw, table)
     for (const stretch of sealed.stretches()) sealStretch(raw, table, sealed, stretch)

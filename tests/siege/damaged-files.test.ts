@@ -66,7 +66,16 @@ const damages: Readonly<Record<string, (bytes: Buffer, before: Buffer) => void>>
 
 type Answers = Readonly<Record<'record' | 'made', string>>
 
-const madeTables = new Set(['finding', 'group_standing', 'heavy', 'weighed_unit', 'judged_with', 'fleet_figures'])
+const madeTables = new Set([
+  'finding',
+  'group_standing',
+  'heavy',
+  'weighed_unit',
+  'judged_with',
+  'fleet_figures',
+  'roster_line',
+  'roster_behind',
+])
 /** What the program keeps for itself, none of which anybody is told. */
 const ownTables = new Set([
   'seal',
