@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import type { Trust } from '#core/findings/finding.ts'
 
 /** The states of trust in which a group has to be seen to at once, whatever the age of its line. */
@@ -9,3 +10,6 @@ const atOnce: ReadonlySet<Trust> = new Set(['uncalibrated', 'upset', 'doubtful']
  */
 export const nextDue = <D extends string>(trust: Trust, dueOn: D | null): 'now' | D | null =>
   atOnce.has(trust) ? 'now' : dueOn
+
+/** The same in words: the day, or that it is due now; nothing where nothing is due. */
+export const sayDue = (due: string | null): string => (due === 'now' ? phrase('now') : (due ?? ''))

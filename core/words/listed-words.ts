@@ -40,6 +40,16 @@ export const listedWords = [
   'note',
   // What a record is of.
   ...changeSubjects,
+  // What the log says was done to it.
+  'added',
+  'changed',
+  'removed',
+  'imported',
+  'noted',
+  'swapped',
+  'dismissed',
+  'undone',
+  'brought back',
   // How a unit stands on the scale.
   'empty',
   'loaded',

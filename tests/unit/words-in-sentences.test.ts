@@ -1,4 +1,5 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { sayDue } from '#core/findings/next-due.ts'
 import { speechIn } from '#core/words/catalogues.ts'
 import { english, speakBy } from '#core/words/phrase.ts'
 import { sayStored } from '#core/words/say.ts'
@@ -30,5 +31,9 @@ describe('a word of a closed list that stands in a sentence', () => {
     const { message, nextStep } = readings({ readings: 2, from: at, taken: 'lowered', calibrated: 'raised' }, say)
     expect(`${message} ${nextStep}`).not.toMatch(/raised|lowered/)
     expect(message).toContain('abajo')
+  })
+
+  it('is so where something is due at once', () => {
+    expect([sayDue('now'), sayDue('2026-12-10'), sayDue(null)]).toEqual(['ahora', '2026-12-10', ''])
   })
 })

@@ -150,7 +150,7 @@ function Changes({ filter }: { filter: LogFilterInput }) {
                   phrase('Done'),
                   ({ action, undoes }) => (
                     <>
-                      {action}
+                      {wordOf(action)}
                       {undoes !== null && (
                         <span className="quiet">
                           {' '}

@@ -1,6 +1,6 @@
 import { useEffect, useEffectEvent, useMemo } from 'react'
 import type { RosterOrderInput, RosterRow } from '#core/contracts/unit.ts'
-import { nextDue } from '#core/findings/next-due.ts'
+import { nextDue, sayDue } from '#core/findings/next-due.ts'
 import { hrefOf, oneOf } from '#renderer/parts/address.ts'
 import { Blank } from '#renderer/parts/blank.tsx'
 import { type Measures, count, useMeasures } from '#renderer/parts/format.ts'
@@ -41,7 +41,7 @@ function Due({ row, asOf }: { row: RosterRow; asOf: string }) {
   const { due, why } = found
   return (
     <span className="roster-due">
-      <span className="roster-date">{due === 'now' ? phrase('now') : due}</span>{' '}
+      <span className="roster-date">{sayDue(due)}</span>{' '}
       <span className={due === 'now' ? undefined : 'roster-date'}>{due !== 'now' && times.away(due, asOf)}</span>{' '}
       <span className="quiet roster-why" title={why}>
         {why}

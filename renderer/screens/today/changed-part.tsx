@@ -4,7 +4,7 @@ import { count } from '#renderer/parts/format.ts'
 import { TrustMark } from '#renderer/parts/marks.tsx'
 import { Section } from '#renderer/parts/section.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
-import { word } from '#core/words/listed-words.ts'
+import { word, wordOf } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 
 /** What is other than it was: trust of groups, and what was recorded. */
@@ -50,7 +50,7 @@ export function ChangedPart({ changed: { since, trust, recorded } }: Pick<TodayP
           <ul className="today-recorded">
             {recorded.rows.map(({ by, subject, action, changes }) => (
               <li key={`${by}|${subject}|${action}`}>
-                {by}: {subject} {action}
+                {by}: {wordOf(subject)} {wordOf(action)}
                 {changes > 1 && (
                   <span className="quiet"> {phrase('{changes} times', { changes: count(changes) })}</span>
                 )}

@@ -5,7 +5,7 @@ import { Facts } from '#renderer/parts/facts.tsx'
 import { type Measures, count, useMeasures, useSay } from '#renderer/parts/format.ts'
 import { useHelpExample } from '#renderer/parts/help-example.ts'
 import { IntervalBar, sharedReach } from '#renderer/parts/interval-bar.tsx'
-import { nextDue } from '#core/findings/next-due.ts'
+import { nextDue, sayDue } from '#core/findings/next-due.ts'
 import { toleranceVerdict } from '#core/words/coverage.ts'
 import { unknownText } from '#renderer/parts/record-text.ts'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
@@ -193,7 +193,7 @@ function GroupFigures({ group, asOf }: { group: GroupView; asOf: string }) {
         due !== null && [
           phrase('Due'),
           <>
-            {due}{' '}
+            {sayDue(due)}{' '}
             <span className="quiet">
               {due === 'now' ? phrase('its line is {trust}', { trust: trust && word(trust) }) : times.away(due, asOf)}
             </span>
@@ -224,7 +224,7 @@ function LiftStandings({ standings }: Pick<GroupView, 'standings'>) {
           [phrase('Lift axle'), ({ lift }) => (lift === null ? phrase('Any') : liftWords[lift])],
           [phrase('Trust'), ({ trust }) => trust],
           [phrase('Calibrated'), ({ calibratedAt }) => times.moment(calibratedAt), 'nowrap'],
-          [phrase('Due'), ({ trust, dueOn }) => nextDue(trust, dueOn), 'nowrap'],
+          [phrase('Due'), ({ trust, dueOn }) => sayDue(nextDue(trust, dueOn)), 'nowrap'],
           [
             phrase('Load to'),
             ({ loadTo }) =>

@@ -13,6 +13,7 @@ import { count, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { TrustMark } from '#renderer/parts/marks.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
+import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
 import { FindingList } from './findings/finding-list.tsx'
@@ -80,7 +81,7 @@ function Sheet({ sheet }: { sheet: UnitSheetView }) {
   const { unit, groups, findings, setAside, events, changedVerdicts, readings, asOf } = sheet
   const chosen = groups.find(({ name }) => name === params.get('group')) ?? worstGroup(groups)
   const choose = (name: string) => changeParams({ group: name }, { replace: true })
-  const description = [unit.modelYear, unit.make, unit.model, unit.kind].filter(Boolean).join(' ')
+  const description = [unit.modelYear, unit.make, unit.model, word(unit.kind)].filter(Boolean).join(' ')
   const worst = worstGroup(groups)?.trust ?? null
   return (
     <div className="unit">
