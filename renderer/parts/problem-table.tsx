@@ -34,7 +34,7 @@ export const ProblemTable = ({ label, problems, more, files = false }: ProblemTa
       keyOf={({ file, line, column, message }) => `${file} ${line} ${column} ${message}`}
       columns={[
         files && [phrase('File'), ({ file }) => file],
-        [phrase('Line'), ({ line }) => line !== null && count(line), 'figure'],
+        [phrase('Line of the file'), ({ line }) => line !== null && count(line), 'figure'],
         [phrase('Column'), ({ column }) => column],
         [phrase('Value'), ({ value }) => <div className="problem-value">{value}</div>],
         [phrase('Accepted'), ({ accepted }) => accepted],

@@ -27,7 +27,7 @@ export function FilePreview({ preview: { mapping, columns, rows } }: { preview: 
       rows={rows}
       keyOf={({ line }) => line}
       columns={[
-        [phrase('Line'), ({ line }) => count(line), 'figure'],
+        [phrase('Line of the file'), ({ line }) => count(line), 'figure'],
         ...columns.map(
           (column, at) =>
             [
@@ -83,7 +83,7 @@ export function StoredPreview({ preview: { mapping, rows } }: { preview: Foreign
       rows={stored}
       keyOf={({ line, part }) => `${line} ${part}`}
       columns={[
-        [phrase('Line'), ({ line }) => count(line), 'figure'],
+        [phrase('Line of the file'), ({ line }) => count(line), 'figure'],
         isTickets ? [phrase('Ticket'), ({ ticket }) => ticket] : [phrase('Reading'), ({ reading }) => reading],
         isTickets && [phrase('Scale'), ({ scale }) => scale],
         [phrase('Time'), ({ at }) => at !== '' && times.moment(at), 'nowrap'],

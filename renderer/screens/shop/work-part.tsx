@@ -235,7 +235,7 @@ function VisitTable({ visits, chosen, ticked, onOpen, onTick }: VisitTableProps)
             ),
             'nowrap',
           ],
-          [phrase('Time'), ({ minutes }) => phrase('{minutes} min', { minutes: count(minutes) }), 'figure'],
+          [phrase('Time needed'), ({ minutes }) => phrase('{minutes} min', { minutes: count(minutes) }), 'figure'],
         ]}
       />
       {visits.length > shown && (

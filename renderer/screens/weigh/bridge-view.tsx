@@ -64,7 +64,7 @@ function CombinationRuler({ stretch, ready, weights, chosen }: RulerProps) {
             words: words.join('; '),
           })}
         >
-          <FeetScale span={span} x={x} y={roadPx} zero={stretch.zero} />
+          <FeetScale span={span} x={x} y={roadPx} zero={word(stretch.zero)} />
           {stretch.axles.map(({ positionFt }) => (
             <path key={positionFt} d={`M${x(positionFt)} ${roadPx - 13}V${axlePx}`} className="ruler-axle" />
           ))}
