@@ -1,8 +1,10 @@
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import { type Browser, type Page, expect } from '@playwright/test'
 import { timeNow } from '#core/store/clock.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
+import type { Role } from '#core/words/roles.ts'
 import { freePort } from '#tests/free-port.ts'
 import { startHouse as startProcess } from '#tests/house/house-process.ts'
 import { enterAt } from '#tests/loopback/admission.ts'
@@ -37,4 +39,24 @@ export async function startHouse({ clock = timeNow(), fleet }: Wanted = {}) {
       rmSync(folder, { recursive: true, force: true })
     },
   }
+}
+
+export type House = Awaited<ReturnType<typeof startHouse>>
+
+/** A desk at which somebody of a name and a role has just chosen a password. */
+export async function deskOf(
+  house: House,
+  browser: Browser,
+  { name, role }: { readonly name: string; readonly role: Role },
+): Promise<Page> {
+  const { token } = await house.here.people.invite({ name, role, units: [] })
+  const page = await (
+    await browser.newContext({ ignoreHTTPSErrors: true, viewport: { width: 1280, height: 800 } })
+  ).newPage()
+  await page.goto(`${house.origin}/#/welcome/${token}`)
+  await page.getByLabel('Password', { exact: true }).fill('four words in a row')
+  await page.getByLabel('The same once more').fill('four words in a row')
+  await page.getByRole('button', { name: 'Keep it and sign in' }).click()
+  await expect(page.getByRole('heading', { name: 'Today' })).toBeVisible()
+  return page
 }

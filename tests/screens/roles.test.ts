@@ -1,23 +1,5 @@
-import { type Browser, type Page, expect, test } from '@playwright/test'
-import type { Role } from '#core/words/roles.ts'
-import { startHouse } from '#tests/screens/house.ts'
-
-const password = 'four words in a row'
-type House = Awaited<ReturnType<typeof startHouse>>
-
-/** A desk at which somebody of a role has just chosen a password. */
-async function deskOf(role: Role, house: House, browser: Browser): Promise<Page> {
-  const { token } = await house.here.people.invite({ name: `The ${role}`, role, units: [] })
-  const page = await (
-    await browser.newContext({ ignoreHTTPSErrors: true, viewport: { width: 1280, height: 800 } })
-  ).newPage()
-  await page.goto(`${house.origin}/#/welcome/${token}`)
-  await page.getByLabel('Password', { exact: true }).fill(password)
-  await page.getByLabel('The same once more').fill(password)
-  await page.getByRole('button', { name: 'Keep it and sign in' }).click()
-  await expect(page.getByRole('heading', { name: 'Today' })).toBeVisible()
-  return page
-}
+import { type Page, expect, test } from '@playwright/test'
+import { deskOf, startHouse } from '#tests/screens/house.ts'
 
 /** Which of some buttons a page has. */
 async function shown(page: Page, names: readonly string[]): Promise<string[]> {
@@ -54,20 +36,25 @@ test('a role is shown the steps that it may take, and no others', async ({ brows
       found['weigh'] = await shown(page, ['Save as a reading'])
       return found
     }
-    expect(await steps(await deskOf('owner', house, browser))).toEqual({ record: [], ticket: [], fleet: [], weigh: [] })
-    expect(await steps(await deskOf('shop', house, browser))).toEqual({
+    expect(await steps(await deskOf(house, browser, { name: 'The owner', role: 'owner' }))).toEqual({
+      record: [],
+      ticket: [],
+      fleet: [],
+      weigh: [],
+    })
+    expect(await steps(await deskOf(house, browser, { name: 'The shop', role: 'shop' }))).toEqual({
       record: ['Record work', 'Mount sensor'],
       ticket: [],
       fleet: ['Add sensor'],
       weigh: [],
     })
-    expect(await steps(await deskOf('counter', house, browser))).toEqual({
+    expect(await steps(await deskOf(house, browser, { name: 'The counter', role: 'counter' }))).toEqual({
       record: [],
       ticket: ['Correct…', 'Add a scan or photo…'],
       fleet: [],
       weigh: ['Save as a reading'],
     })
-    expect(await steps(await deskOf('manager', house, browser))).toEqual({
+    expect(await steps(await deskOf(house, browser, { name: 'The manager', role: 'manager' }))).toEqual({
       record: ['Record work', 'Edit unit', 'Add axle group', 'Mount sensor', 'Copy…', 'Retire…'],
       ticket: ['Correct…', 'Add a scan or photo…'],
       fleet: ['Add scale', 'Add sensor'],

@@ -1,23 +1,6 @@
-import { type Browser, type Page, expect, test } from '@playwright/test'
-import { startHouse } from '#tests/screens/house.ts'
+import { expect, test } from '@playwright/test'
+import { deskOf, startHouse } from '#tests/screens/house.ts'
 import { violations } from '#tests/screens/violations.ts'
-
-const password = 'four words in a row'
-type House = Awaited<ReturnType<typeof startHouse>>
-
-/** A desk with a manager of that name, who has just chosen a password. */
-async function deskOf(name: string, house: House, browser: Browser): Promise<Page> {
-  const { token } = await house.here.people.invite({ name, role: 'manager', units: [] })
-  const page = await (
-    await browser.newContext({ ignoreHTTPSErrors: true, viewport: { width: 1280, height: 800 } })
-  ).newPage()
-  await page.goto(`${house.origin}/#/welcome/${token}`)
-  await page.getByLabel('Password', { exact: true }).fill(password)
-  await page.getByLabel('The same once more').fill(password)
-  await page.getByRole('button', { name: 'Keep it and sign in' }).click()
-  await expect(page.getByRole('heading', { name: 'Today' })).toBeVisible()
-  return page
-}
 
 test('two desks with one form open hear of each other, of what was changed a moment ago, and of both values', async ({
   browser,
@@ -25,8 +8,8 @@ test('two desks with one form open hear of each other, of what was changed a mom
   test.setTimeout(240_000)
   const house = await startHouse()
   try {
-    const kim = await deskOf('Kim Vale', house, browser)
-    const lou = await deskOf('Lou Hart', house, browser)
+    const kim = await deskOf(house, browser, { name: 'Kim Vale', role: 'manager' })
+    const lou = await deskOf(house, browser, { name: 'Lou Hart', role: 'manager' })
     for (const page of [kim, lou]) {
       await page.goto(`${house.origin}/#/record/T-101`)
       await page.getByRole('button', { name: 'Edit unit' }).click()

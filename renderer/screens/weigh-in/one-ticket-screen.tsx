@@ -4,7 +4,7 @@
  */
 import { Button, NativeSelect, TextInput } from '@mantine/core'
 import { keepPreviousData, useQuery } from '@tanstack/react-query'
-import { type ReactNode, type SubmitEvent, useMemo, useState } from 'react'
+import { type SubmitEvent, useMemo, useState } from 'react'
 import type { PreparedWeighIn, SaveWeighInInput } from '#core/contracts/weigh-in.ts'
 import { judgeWeighIn } from '#core/findings/weigh-in.ts'
 import { phrase } from '#core/words/phrase.ts'
@@ -16,14 +16,14 @@ import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { unitsOf } from '#renderer/parts/combination-picker.tsx'
 import { useDraft } from '#renderer/parts/draft.ts'
-import { type Typed, ifValue, typedProblem, useMeasures } from '#renderer/parts/format.ts'
+import { type Typed, ifValue, useMeasures } from '#renderer/parts/format.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { SavedNote } from '#renderer/parts/saved-note.tsx'
 import { useSaving } from '#renderer/parts/save-form.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { TimeField } from '#renderer/parts/time-field.tsx'
-import { UnlikelyNote } from '#renderer/parts/unlikely-note.tsx'
+import { FigureField } from './figure-field.tsx'
 import { factsOf } from './prepared-facts.ts'
 import { TicketPhotosPart, useTicketPhotos } from './ticket-photos.tsx'
 import {
@@ -47,28 +47,6 @@ import './one-ticket-screen.css'
 /** Under which what is typed is kept. */
 const draftName = 'one-ticket'
 const emptyTicket: VisitDraft = { ...emptyVisit, rows: [emptyRow] }
-
-interface FigureProps {
-  label: ReactNode
-  value: string
-  typed: Typed
-  unlikely?: string | null
-  onType: (text: string) => void
-}
-
-const Figure = ({ label, value, typed, unlikely = null, onType }: FigureProps) => (
-  <TextInput
-    label={label}
-    inputMode="decimal"
-    autoComplete="off"
-    value={value}
-    error={typedProblem(typed)}
-    errorProps={{ role: 'alert' }}
-    description={unlikely && <UnlikelyNote text={unlikely} />}
-    inputWrapperOrder={['label', 'input', 'description', 'error']}
-    onChange={(event) => onType(event.currentTarget.value)}
-  />
-)
 
 interface TicketProps {
   prepared: PreparedWeighIn
@@ -102,7 +80,7 @@ function TicketFields({ prepared, visit, read: { draft, gross, weights, psi, noT
           onChange={(event) => onChange({ at: event.currentTarget.value })}
         />
         {weightColumns(prepared, visit).map(({ key, unit, group }) => (
-          <Figure
+          <FigureField
             key={key}
             label={`${unit} ${group}, ${weight.symbol}`}
             value={draft.weights[key] ?? ''}
@@ -111,7 +89,7 @@ function TicketFields({ prepared, visit, read: { draft, gross, weights, psi, noT
             onType={(text) => onChange({ weights: { ...draft.weights, [key]: text } })}
           />
         ))}
-        <Figure
+        <FigureField
           label={phrase('Gross, {unit}', { unit: weight.symbol })}
           value={draft.gross}
           typed={gross}
@@ -127,7 +105,7 @@ function TicketFields({ prepared, visit, read: { draft, gross, weights, psi, noT
             />
           </legend>
           {circuits.map(({ circuitId, unit, group, name, rangePsi }) => (
-            <Figure
+            <FigureField
               key={circuitId}
               label={`${unit} ${group} ${name}`}
               value={draft.psi[circuitId] ?? ''}

@@ -3,10 +3,10 @@ import type { PreparedWeighIn } from '#core/contracts/weigh-in.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
 import { unlikelyPressure, unlikelyWeight } from '#core/words/sentences/unlikely.ts'
-import { type Quantity, type Typed, ifValue, typedProblem, useMeasures, useSay } from '#renderer/parts/format.ts'
+import { type Quantity, type Typed, ifValue, useMeasures, useSay } from '#renderer/parts/format.ts'
 import { SheetHead } from '#renderer/parts/sheet-table.tsx'
-import { UnlikelyNote } from '#renderer/parts/unlikely-note.tsx'
 import { phrase } from '#core/words/phrase.ts'
+import { FigureField } from './figure-field.tsx'
 import { type ReadRow, type RowDraft, type WeightColumn, hasLiftAxle, liftChoices } from './visit-draft.ts'
 import { TimeField } from '#renderer/parts/time-field.tsx'
 
@@ -18,35 +18,6 @@ interface VisitRowsProps {
   /** About each row's ticket. */
   findings: readonly (readonly Finding[])[]
   onChange: (row: number, change: Partial<RowDraft>) => void
-}
-
-function Field({
-  label,
-  value,
-  typed,
-  unlikely = null,
-  onType,
-}: {
-  label: string
-  value: string
-  typed: Typed
-  /** What is odd about the value, asked at once; it may be saved all the same. */
-  unlikely?: string | null
-  onType: (text: string) => void
-}) {
-  return (
-    <TextInput
-      aria-label={label}
-      inputMode="decimal"
-      autoComplete="off"
-      value={value}
-      error={typedProblem(typed)}
-      errorProps={{ role: 'alert' }}
-      description={unlikely && <UnlikelyNote text={unlikely} />}
-      inputWrapperOrder={['label', 'input', 'description', 'error']}
-      onChange={(event) => onType(event.currentTarget.value)}
-    />
-  )
 }
 
 /** A heading with its unit below it. */
@@ -112,8 +83,8 @@ export function VisitRows({ prepared: { units, histories }, rows, weighed, findi
               </td>
               {weighed.map(({ key, unit, group }) => (
                 <td key={key} data-label={`${unit} ${group}, ${weight.symbol}`}>
-                  <Field
-                    label={phrase('{unit} {group} weight, row {i}', { unit, group, i: i + 1 })}
+                  <FigureField
+                    aria-label={phrase('{unit} {group} weight, row {i}', { unit, group, i: i + 1 })}
                     value={draft.weights[key] ?? ''}
                     typed={weights.get(key) as Typed}
                     unlikely={ifValue(weights.get(key), (lb) => unlikelyWeight(lb, say))}
@@ -122,8 +93,8 @@ export function VisitRows({ prepared: { units, histories }, rows, weighed, findi
                 </td>
               ))}
               <td data-label={phrase('Gross, {weightSymbol}', { weightSymbol: weight.symbol })}>
-                <Field
-                  label={phrase('Gross, row {i}', { i: i + 1 })}
+                <FigureField
+                  aria-label={phrase('Gross, row {i}', { i: i + 1 })}
                   value={draft.gross}
                   typed={gross}
                   onType={(text) => onChange(i, { gross: text })}
@@ -131,8 +102,8 @@ export function VisitRows({ prepared: { units, histories }, rows, weighed, findi
               </td>
               {circuits.map(({ circuitId, unit, group, name, rangePsi }) => (
                 <td key={circuitId} data-label={`${unit} ${group} ${name}, ${pressure.symbol}`}>
-                  <Field
-                    label={phrase('{unit} {group} {name} pressure, row {i}', { unit, group, name, i: i + 1 })}
+                  <FigureField
+                    aria-label={phrase('{unit} {group} {name} pressure, row {i}', { unit, group, name, i: i + 1 })}
                     value={draft.psi[circuitId] ?? ''}
                     typed={psi.get(circuitId) as Typed}
                     unlikely={ifValue(psi.get(circuitId), (value) => unlikelyPressure(value, rangePsi, say))}
