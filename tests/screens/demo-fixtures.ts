@@ -7,7 +7,7 @@ import { WeighInPage } from './pages/weigh-in-page.ts'
 import { WeighPage } from './pages/weigh-page.ts'
 
 /** A Wednesday, whatever the suite's day is: on others no bench works. */
-const workday = Date.parse('2026-11-25T18:00:00Z')
+export const workday = Date.parse('2026-11-25T18:00:00Z')
 
 /** What tests leave on the desk of the open file. */
 const left = ['person', 'language', 'weigh-now', 'weigh-in', 'foreign csv', 'house rules'] as const
