@@ -6,6 +6,7 @@ import type { Reader, Store } from '#core/store/open.ts'
 import { type RosterUnit, listRoster } from '#core/store/roster.ts'
 import type { Schema } from '#core/store/schema.ts'
 import { naturalKey } from '#core/words/names.ts'
+import { codeOf } from '#core/words/problem.ts'
 import type { UnitKind } from '#core/words/vocabulary.ts'
 
 /**
@@ -102,8 +103,7 @@ export function renewRosterLines(store: Store, some?: readonly number[]): void {
   for (const unitId of unitIds) unmark.run(unitId)
 }
 
-const isHindered = (error: unknown): boolean =>
-  error instanceof Error && 'code' in error && /^SQLITE_(?:BUSY|READONLY|FULL|IOERR)/.test(String(error.code))
+const isHindered = (error: unknown): boolean => /^SQLITE_(?:BUSY|READONLY|FULL|IOERR)/.test(codeOf(error) ?? '')
 
 /** Stores whose connection reads lines of its own, as it could not write the file's. */
 const beside = new WeakSet<Store>()

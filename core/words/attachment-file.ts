@@ -1,5 +1,5 @@
 import { type Problem, type Result, ok, refuse } from '#core/words/problem.ts'
-import { phrase } from '#core/words/phrase.ts'
+import { phrase, phraseLater, spoken } from '#core/words/phrase.ts'
 
 /** What is kept with a ticket: a scan or a photo of it. */
 export const attachmentTypes = ['image/jpeg', 'image/png', 'application/pdf'] as const
@@ -59,35 +59,32 @@ const isDigit = (byte: number | undefined) => byte !== undefined && byte >= 0x30
  * and
  * 7.5.5 trailer with `%%EOF` in the last line.
  */
-const signatures: readonly Signature[] = [
-  {
-    type: 'image/jpeg',
-    get words() {
-      return phrase('a JPEG picture')
+const signatures: readonly Signature[] = spoken(
+  [
+    {
+      type: 'image/jpeg',
+      words: phraseLater('a JPEG picture'),
+      begins: (bytes) => standsAt(bytes, [0xff, 0xd8, 0xff], 0),
+      ends: (bytes) => standsNearEnd(bytes, [0xff, 0xd9], bytes.byteLength / 2),
     },
-    begins: (bytes) => standsAt(bytes, [0xff, 0xd8, 0xff], 0),
-    ends: (bytes) => standsNearEnd(bytes, [0xff, 0xd9], bytes.byteLength / 2),
-  },
-  {
-    type: 'image/png',
-    get words() {
-      return phrase('a PNG picture')
+    {
+      type: 'image/png',
+      words: phraseLater('a PNG picture'),
+      begins: (bytes) =>
+        standsAt(bytes, [0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a, 0, 0, 0, 13, ...bytesOf('IHDR')], 0),
+      ends: (bytes) =>
+        standsNearEnd(bytes, [0, 0, 0, 0, ...bytesOf('IEND'), 0xae, 0x42, 0x60, 0x82], bytes.byteLength / 2),
     },
-    begins: (bytes) =>
-      standsAt(bytes, [0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a, 0, 0, 0, 13, ...bytesOf('IHDR')], 0),
-    ends: (bytes) =>
-      standsNearEnd(bytes, [0, 0, 0, 0, ...bytesOf('IEND'), 0xae, 0x42, 0x60, 0x82], bytes.byteLength / 2),
-  },
-  {
-    type: 'application/pdf',
-    get words() {
-      return phrase('a PDF')
+    {
+      type: 'application/pdf',
+      words: phraseLater('a PDF'),
+      begins: (bytes) =>
+        standsAt(bytes, bytesOf('%PDF-'), 0) && isDigit(bytes[5]) && bytes[6] === 0x2e && isDigit(bytes[7]),
+      ends: (bytes) => standsNearEnd(bytes, bytesOf('%%EOF'), 1024),
     },
-    begins: (bytes) =>
-      standsAt(bytes, bytesOf('%PDF-'), 0) && isDigit(bytes[5]) && bytes[6] === 0x2e && isDigit(bytes[7]),
-    ends: (bytes) => standsNearEnd(bytes, bytesOf('%%EOF'), 1024),
-  },
-]
+  ],
+  ['words'],
+)
 
 /** What people try instead, each by how it begins: only to say what it is. */
 const others: readonly (readonly [words: () => string, at: number, begins: string])[] = [

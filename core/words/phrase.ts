@@ -78,12 +78,12 @@ export const phrase = (text: string, values: Values = {}): string => phraseIn(sp
 export const phraseLater = (text: string): string => text
 
 /**
- * A table that is made before anybody is spoken to: its texts of these names, at any depth, are said anew each time they
- * are read, in the language of whoever reads them.
+ * A table that is made before anybody is spoken to: its texts of these names (left out: all of them), at any depth, are
+ * said anew each time they are read, in the language of whoever reads them.
  */
-export function spoken<T extends object>(table: T, names: readonly string[]): T {
+export function spoken<T extends object>(table: T, names?: readonly string[]): T {
   for (const [name, value] of Object.entries(table)) {
-    if (typeof value === 'string' && names.includes(name))
+    if (typeof value === 'string' && (names === undefined || names.includes(name)))
       Object.defineProperty(table, name, { get: () => phrase(value), enumerable: true })
     else if (typeof value === 'object' && value !== null && !Array.isArray(value)) spoken(value, names)
   }

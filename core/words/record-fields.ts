@@ -318,12 +318,13 @@ export const partColumn = {
   reading: (place: string) => `${place}_psi`,
 } as const satisfies Record<EvidenceKind, (place: string) => string>
 
-const driverField: RecordField = {
-  type: 'line',
-  get label() {
-    return phrase('Driver')
+const driverField: RecordField = spoken(
+  {
+    type: 'line',
+    label: phraseLater('Driver'),
   },
-}
+  ['label'],
+)
 
 /**
  * The fields of a ticket or reading as one form: its own columns, then a field for each group or circuit, by the place

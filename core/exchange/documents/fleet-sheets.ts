@@ -6,406 +6,271 @@ import type { SheetColumn } from '#core/exchange/documents/sheet.ts'
 import { expanded } from '#core/words/coverage.ts'
 import { toShown } from '#core/words/measures.ts'
 import { type Say, plusMinusShown } from '#core/words/say.ts'
-import { phrase } from '#core/words/phrase.ts'
+import { phrase, phraseLater, spoken } from '#core/words/phrase.ts'
 
 const weightIn = (heading: string) => (say: Say) => `${heading}, ${say.measures.weight.symbol}`
 const moment = (at: string | null) => (at === null ? null : { moment: at })
 
 /** The Roster: a row a unit. */
-export const rosterColumns: readonly SheetColumn<RosterRow>[] = [
-  {
-    get heading() {
-      return phrase('Unit')
+export const rosterColumns: readonly SheetColumn<RosterRow>[] = spoken(
+  [
+    {
+      heading: phraseLater('Unit'),
+      meaning: phraseLater('Its number'),
+      width: 12,
+      onPaper: 52,
+      of: ({ unit }) => unit,
     },
-    get meaning() {
-      return phrase('Its number')
+    {
+      heading: phraseLater('Kind'),
+      meaning: phraseLater('tractor, trailer or truck'),
+      width: 10,
+      onPaper: 38,
+      of: ({ kind }) => kind,
     },
-    width: 12,
-    onPaper: 52,
-    of: ({ unit }) => unit,
-  },
-  {
-    get heading() {
-      return phrase('Kind')
-    },
-    get meaning() {
-      return phrase('tractor, trailer or truck')
-    },
-    width: 10,
-    onPaper: 38,
-    of: ({ kind }) => kind,
-  },
-  {
-    get heading() {
-      return phrase('Trust')
-    },
-    get meaning() {
-      return phrase(
+    {
+      heading: phraseLater('Trust'),
+      meaning: phraseLater(
         'Of its worst axle group: uncalibrated, upset, doubtful, overdue, due soon or sound; empty: not sensed',
-      )
+      ),
+      width: 14,
+      onPaper: 60,
+      of: ({ trust }) => trust,
     },
-    width: 14,
-    onPaper: 60,
-    of: ({ trust }) => trust,
-  },
-  {
-    get heading() {
-      return phrase('Worst finding')
+    {
+      heading: phraseLater('Worst finding'),
+      meaning: phraseLater('The finding that makes its state'),
+      width: 26,
+      onPaper: '*',
+      of: ({ worstFinding }) => worstFinding && findingTitle(worstFinding),
     },
-    get meaning() {
-      return phrase('The finding that makes its state')
+    {
+      heading: phraseLater('All findings'),
+      meaning: phraseLater('What is found of it, the worst first'),
+      width: 40,
+      of: ({ findingCodes }) => findingCodes.map(findingTitle).join(', ') || null,
     },
-    width: 26,
-    onPaper: '*',
-    of: ({ worstFinding }) => worstFinding && findingTitle(worstFinding),
-  },
-  {
-    get heading() {
-      return phrase('All findings')
+    {
+      heading: phraseLater('Calibrated'),
+      meaning: phraseLater('When the group calibrated longest ago was calibrated'),
+      width: 17,
+      onPaper: 74,
+      of: ({ calibratedAt }) => moment(calibratedAt),
     },
-    get meaning() {
-      return phrase('What is found of it, the worst first')
+    {
+      heading: phraseLater('Due on'),
+      meaning: phraseLater('The day by which the first of its lines must be calibrated anew'),
+      width: 12,
+      onPaper: 52,
+      of: ({ dueOn }) => (dueOn === null ? null : { day: dueOn }),
     },
-    width: 40,
-    of: ({ findingCodes }) => findingCodes.map(findingTitle).join(', ') || null,
-  },
-  {
-    get heading() {
-      return phrase('Calibrated')
+    {
+      heading: weightIn(phrase('± at limit (95 %)')),
+      meaning: phraseLater('Largest half-width of the 95 % interval of a weight at a group’s limit'),
+      width: 16,
+      onPaper: 56,
+      of: ({ uLimitLb }, { measures }) => (uLimitLb === null ? null : plusMinusShown(uLimitLb, measures.weight)),
     },
-    get meaning() {
-      return phrase('When the group calibrated longest ago was calibrated')
+    {
+      heading: phraseLater('Oldest cell since'),
+      meaning: phraseLater('When the oldest cell among its mounted sensors was put in'),
+      width: 17,
+      onPaper: 74,
+      of: ({ cellSince }) => moment(cellSince),
     },
-    width: 17,
-    onPaper: 74,
-    of: ({ calibratedAt }) => moment(calibratedAt),
-  },
-  {
-    get heading() {
-      return phrase('Due on')
+    {
+      heading: phraseLater('Yard'),
+      meaning: phraseLater('Where it is at home'),
+      width: 16,
+      onPaper: 78,
+      of: ({ yard }) => yard,
     },
-    get meaning() {
-      return phrase('The day by which the first of its lines must be calibrated anew')
+    {
+      heading: phraseLater('Make'),
+      meaning: phraseLater('Who made it'),
+      width: 14,
+      of: ({ make }) => make,
     },
-    width: 12,
-    onPaper: 52,
-    of: ({ dueOn }) => (dueOn === null ? null : { day: dueOn }),
-  },
-  {
-    heading: weightIn(phrase('± at limit (95 %)')),
-    get meaning() {
-      return phrase('Largest half-width of the 95 % interval of a weight at a group’s limit')
+    {
+      heading: phraseLater('Model'),
+      meaning: phraseLater('Its model'),
+      width: 16,
+      of: ({ model }) => model,
     },
-    width: 16,
-    onPaper: 56,
-    of: ({ uLimitLb }, { measures }) => (uLimitLb === null ? null : plusMinusShown(uLimitLb, measures.weight)),
-  },
-  {
-    get heading() {
-      return phrase('Oldest cell since')
+    {
+      heading: phraseLater('Model year'),
+      meaning: phraseLater('Of which it is'),
+      width: 11,
+      format: '0',
+      of: ({ modelYear }) => modelYear,
     },
-    get meaning() {
-      return phrase('When the oldest cell among its mounted sensors was put in')
+    {
+      heading: phraseLater('Retired'),
+      meaning: phraseLater('yes: out of service'),
+      width: 9,
+      of: ({ retired }) => (retired ? 'yes' : null),
     },
-    width: 17,
-    onPaper: 74,
-    of: ({ cellSince }) => moment(cellSince),
-  },
-  {
-    get heading() {
-      return phrase('Yard')
-    },
-    get meaning() {
-      return phrase('Where it is at home')
-    },
-    width: 16,
-    onPaper: 78,
-    of: ({ yard }) => yard,
-  },
-  {
-    get heading() {
-      return phrase('Make')
-    },
-    get meaning() {
-      return phrase('Who made it')
-    },
-    width: 14,
-    of: ({ make }) => make,
-  },
-  {
-    get heading() {
-      return phrase('Model')
-    },
-    get meaning() {
-      return phrase('Its model')
-    },
-    width: 16,
-    of: ({ model }) => model,
-  },
-  {
-    get heading() {
-      return phrase('Model year')
-    },
-    get meaning() {
-      return phrase('Of which it is')
-    },
-    width: 11,
-    format: '0',
-    of: ({ modelYear }) => modelYear,
-  },
-  {
-    get heading() {
-      return phrase('Retired')
-    },
-    get meaning() {
-      return phrase('yes: out of service')
-    },
-    width: 9,
-    of: ({ retired }) => (retired ? 'yes' : null),
-  },
-]
+  ],
+  ['heading', 'meaning'],
+)
 
 /** Findings: a row for each thing found. */
-export const findingColumns: readonly SheetColumn<UntrustedView>[] = [
-  {
-    get heading() {
-      return phrase('State')
+export const findingColumns: readonly SheetColumn<UntrustedView>[] = spoken(
+  [
+    {
+      heading: phraseLater('State'),
+      meaning: phraseLater('What it takes its groups down to; empty: it unsettles no line by itself'),
+      width: 14,
+      of: ({ trust }) => trust,
     },
-    get meaning() {
-      return phrase('What it takes its groups down to; empty: it unsettles no line by itself')
+    {
+      heading: phraseLater('Severity'),
+      meaning: phraseLater('stop: needs work; warn: look at it; note: good to know'),
+      width: 10,
+      of: ({ severity }) => severity,
     },
-    width: 14,
-    of: ({ trust }) => trust,
-  },
-  {
-    get heading() {
-      return phrase('Severity')
+    {
+      heading: phraseLater('Finding'),
+      meaning: phraseLater('What is found'),
+      width: 26,
+      of: ({ code }) => findingTitle(code),
     },
-    get meaning() {
-      return phrase('stop: needs work; warn: look at it; note: good to know')
+    {
+      heading: phraseLater('Unit'),
+      meaning: phraseLater('Of which unit; empty: of a scale or a ticket'),
+      width: 12,
+      of: ({ unit }) => unit,
     },
-    width: 10,
-    of: ({ severity }) => severity,
-  },
-  {
-    get heading() {
-      return phrase('Finding')
+    {
+      heading: phraseLater('Groups'),
+      meaning: phraseLater('Of which of its axle groups'),
+      width: 16,
+      of: ({ groups }) => groups.join(', ') || null,
     },
-    get meaning() {
-      return phrase('What is found')
+    {
+      heading: phraseLater('Yard'),
+      meaning: phraseLater('Where the unit is at home'),
+      width: 16,
+      of: ({ yard }) => yard,
     },
-    width: 26,
-    of: ({ code }) => findingTitle(code),
-  },
-  {
-    get heading() {
-      return phrase('Unit')
+    {
+      heading: phraseLater('Scale'),
+      meaning: phraseLater('Of which scale'),
+      width: 18,
+      of: ({ scale }) => scale,
     },
-    get meaning() {
-      return phrase('Of which unit; empty: of a scale or a ticket')
+    {
+      heading: phraseLater('Ticket'),
+      meaning: phraseLater('Of which ticket'),
+      width: 12,
+      of: ({ ticket }) => ticket,
     },
-    width: 12,
-    of: ({ unit }) => unit,
-  },
-  {
-    get heading() {
-      return phrase('Groups')
+    {
+      heading: phraseLater('Since'),
+      meaning: phraseLater('When the trouble began, as far as the evidence tells'),
+      width: 17,
+      of: ({ since }) => moment(since),
     },
-    get meaning() {
-      return phrase('Of which of its axle groups')
+    {
+      heading: phraseLater('What it says'),
+      meaning: phraseLater('In a sentence, with its numbers'),
+      width: 90,
+      of: ({ message }) => message,
     },
-    width: 16,
-    of: ({ groups }) => groups.join(', ') || null,
-  },
-  {
-    get heading() {
-      return phrase('Yard')
+    {
+      heading: phraseLater('What to do'),
+      meaning: phraseLater('The next step'),
+      width: 70,
+      of: ({ nextStep }) => nextStep,
     },
-    get meaning() {
-      return phrase('Where the unit is at home')
-    },
-    width: 16,
-    of: ({ yard }) => yard,
-  },
-  {
-    get heading() {
-      return phrase('Scale')
-    },
-    get meaning() {
-      return phrase('Of which scale')
-    },
-    width: 18,
-    of: ({ scale }) => scale,
-  },
-  {
-    get heading() {
-      return phrase('Ticket')
-    },
-    get meaning() {
-      return phrase('Of which ticket')
-    },
-    width: 12,
-    of: ({ ticket }) => ticket,
-  },
-  {
-    get heading() {
-      return phrase('Since')
-    },
-    get meaning() {
-      return phrase('When the trouble began, as far as the evidence tells')
-    },
-    width: 17,
-    of: ({ since }) => moment(since),
-  },
-  {
-    get heading() {
-      return phrase('What it says')
-    },
-    get meaning() {
-      return phrase('In a sentence, with its numbers')
-    },
-    width: 90,
-    of: ({ message }) => message,
-  },
-  {
-    get heading() {
-      return phrase('What to do')
-    },
-    get meaning() {
-      return phrase('The next step')
-    },
-    width: 70,
-    of: ({ nextStep }) => nextStep,
-  },
-]
+  ],
+  ['heading', 'meaning'],
+)
 
 /** Scales: a row each. */
-export const scaleColumns: readonly SheetColumn<ScaleRow>[] = [
-  {
-    get heading() {
-      return phrase('Scale')
+export const scaleColumns: readonly SheetColumn<ScaleRow>[] = spoken(
+  [
+    {
+      heading: phraseLater('Scale'),
+      meaning: phraseLater('Its name'),
+      width: 22,
+      of: ({ scale }) => scale,
     },
-    get meaning() {
-      return phrase('Its name')
+    {
+      heading: phraseLater('Tickets'),
+      meaning: phraseLater('Tickets of it in the record'),
+      width: 9,
+      of: ({ tickets }) => tickets,
     },
-    width: 22,
-    of: ({ scale }) => scale,
-  },
-  {
-    get heading() {
-      return phrase('Tickets')
+    {
+      heading: weightIn(phrase('Division')),
+      meaning: phraseLater('As recorded; empty: the House Rules’'),
+      width: 13,
+      of: ({ divisionLb }, { measures }) => (divisionLb === null ? null : toShown(divisionLb, measures.weight)),
     },
-    get meaning() {
-      return phrase('Tickets of it in the record')
+    {
+      heading: phraseLater('Tolerance, ± %'),
+      meaning: phraseLater('What it is certified to, as recorded; empty: the House Rules’'),
+      width: 14,
+      format: '0.00',
+      of: ({ tolerancePercent }) => tolerancePercent,
     },
-    width: 9,
-    of: ({ tickets }) => tickets,
-  },
-  {
-    heading: weightIn(phrase('Division')),
-    get meaning() {
-      return phrase('As recorded; empty: the House Rules’')
+    {
+      heading: ({ measures }) => phrase('Elevation, {elevationSymbol}', { elevationSymbol: measures.elevation.symbol }),
+      meaning: phraseLater('Above sea level'),
+      width: 13,
+      of: ({ elevationFt }, { measures }) => (elevationFt === null ? null : toShown(elevationFt, measures.elevation)),
     },
-    width: 13,
-    of: ({ divisionLb }, { measures }) => (divisionLb === null ? null : toShown(divisionLb, measures.weight)),
-  },
-  {
-    get heading() {
-      return phrase('Tolerance, ± %')
+    {
+      heading: phraseLater('Bias, %'),
+      meaning: phraseLater('What it shows too much; below zero: too little; empty: not known yet'),
+      width: 10,
+      format: '+0.00;-0.00;0.00',
+      of: ({ biasPercent, verdict }) => (verdict === 'not known' ? null : biasPercent),
     },
-    get meaning() {
-      return phrase('What it is certified to, as recorded; empty: the House Rules’')
+    {
+      heading: '± (95 %), %',
+      meaning: phraseLater('Half-width of the 95 % interval of its bias'),
+      width: 12,
+      format: '0.00',
+      of: ({ uPercent, verdict }) => (verdict === 'not known' ? null : expanded(uPercent)),
     },
-    width: 14,
-    format: '0.00',
-    of: ({ tolerancePercent }) => tolerancePercent,
-  },
-  {
-    heading: ({ measures }) => phrase('Elevation, {elevationSymbol}', { elevationSymbol: measures.elevation.symbol }),
-    get meaning() {
-      return phrase('Above sea level')
+    {
+      heading: phraseLater('Verdict'),
+      meaning: phraseLater('What the weighings say of it'),
+      width: 24,
+      of: ({ verdict }) => verdict,
     },
-    width: 13,
-    of: ({ elevationFt }, { measures }) => (elevationFt === null ? null : toShown(elevationFt, measures.elevation)),
-  },
-  {
-    get heading() {
-      return phrase('Bias, %')
+    {
+      heading: phraseLater('Cannot be told apart from'),
+      meaning: phraseLater('Scales that the weighings do not tell it from'),
+      width: 28,
+      of: ({ tiedTo }) => tiedTo.join(', ') || null,
     },
-    get meaning() {
-      return phrase('What it shows too much; below zero: too little; empty: not known yet')
+    {
+      heading: phraseLater('Weighings'),
+      meaning: phraseLater('How many say so'),
+      width: 11,
+      of: ({ weighings }) => weighings,
     },
-    width: 10,
-    format: '+0.00;-0.00;0.00',
-    of: ({ biasPercent, verdict }) => (verdict === 'not known' ? null : biasPercent),
-  },
-  {
-    heading: '± (95 %), %',
-    get meaning() {
-      return phrase('Half-width of the 95 % interval of its bias')
+    {
+      heading: phraseLater('Groups'),
+      meaning: phraseLater('Of how many axle groups'),
+      width: 9,
+      of: ({ groups }) => groups,
     },
-    width: 12,
-    format: '0.00',
-    of: ({ uPercent, verdict }) => (verdict === 'not known' ? null : expanded(uPercent)),
-  },
-  {
-    get heading() {
-      return phrase('Verdict')
+    {
+      heading: phraseLater('Since'),
+      meaning: phraseLater('The first of them'),
+      width: 17,
+      of: ({ since }) => moment(since),
     },
-    get meaning() {
-      return phrase('What the weighings say of it')
+    {
+      heading: phraseLater('Finding'),
+      meaning: phraseLater('What is found of it'),
+      width: 80,
+      of: ({ finding }) => finding?.message ?? null,
     },
-    width: 24,
-    of: ({ verdict }) => verdict,
-  },
-  {
-    get heading() {
-      return phrase('Cannot be told apart from')
-    },
-    get meaning() {
-      return phrase('Scales that the weighings do not tell it from')
-    },
-    width: 28,
-    of: ({ tiedTo }) => tiedTo.join(', ') || null,
-  },
-  {
-    get heading() {
-      return phrase('Weighings')
-    },
-    get meaning() {
-      return phrase('How many say so')
-    },
-    width: 11,
-    of: ({ weighings }) => weighings,
-  },
-  {
-    get heading() {
-      return phrase('Groups')
-    },
-    get meaning() {
-      return phrase('Of how many axle groups')
-    },
-    width: 9,
-    of: ({ groups }) => groups,
-  },
-  {
-    get heading() {
-      return phrase('Since')
-    },
-    get meaning() {
-      return phrase('The first of them')
-    },
-    width: 17,
-    of: ({ since }) => moment(since),
-  },
-  {
-    get heading() {
-      return phrase('Finding')
-    },
-    get meaning() {
-      return phrase('What is found of it')
-    },
-    width: 80,
-    of: ({ finding }) => finding?.message ?? null,
-  },
-]
+  ],
+  ['heading', 'meaning'],
+)

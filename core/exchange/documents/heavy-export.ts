@@ -3,7 +3,7 @@ import { type SheetColumn, type SheetHead, makeSpreadsheet } from '#core/exchang
 import { toShown } from '#core/words/measures.ts'
 import { type Say, estimateShown, plusMinusShown } from '#core/words/say.ts'
 import { asText } from '#core/words/text.ts'
-import { phrase } from '#core/words/phrase.ts'
+import { phrase, phraseLater, spoken } from '#core/words/phrase.ts'
 
 /** One row of the Heavy Log as it leaves the app. */
 export interface HeavyExportRow {
@@ -123,258 +123,169 @@ const estimate = (lb: number | undefined, { measures }: Say) =>
 const plusMinus = (uLb: number | undefined, { measures }: Say) =>
   uLb === undefined ? null : plusMinusShown(uLb, measures.weight)
 
-const sheetColumns: readonly SheetColumn<HeavyExportRow>[] = [
-  {
-    get heading() {
-      return phrase('Weighed')
+const sheetColumns: readonly SheetColumn<HeavyExportRow>[] = spoken(
+  [
+    {
+      heading: phraseLater('Weighed'),
+      width: 18,
+      meaning: phraseLater('When it was weighed'),
+      of: ({ weighedAt }) => ({ moment: weighedAt }),
     },
-    width: 18,
-    get meaning() {
-      return phrase('When it was weighed')
+    {
+      heading: phraseLater('Combination'),
+      width: 18,
+      meaning: phraseLater('The units weighed, in coupling order'),
+      of: ({ units }) => units.join(' + '),
     },
-    of: ({ weighedAt }) => ({ moment: weighedAt }),
-  },
-  {
-    get heading() {
-      return phrase('Combination')
+    {
+      heading: phraseLater('Unit'),
+      width: 10,
+      meaning: phraseLater('Whose limit it is'),
+      of: ({ unit }) => unit,
     },
-    width: 18,
-    get meaning() {
-      return phrase('The units weighed, in coupling order')
+    {
+      heading: phraseLater('Yard'),
+      width: 16,
+      meaning: phraseLater('Where the unit at the head is at home'),
+      of: ({ yard }) => yard,
     },
-    of: ({ units }) => units.join(' + '),
-  },
-  {
-    get heading() {
-      return phrase('Unit')
+    {
+      heading: phraseLater('Limit of'),
+      width: 10,
+      meaning: phraseLater('A group of axles, the gross, or the bridge formula'),
+      of: ({ kind }) => kind,
     },
-    width: 10,
-    get meaning() {
-      return phrase('Whose limit it is')
+    {
+      heading: phraseLater('Group'),
+      width: 10,
+      meaning: phraseLater('The axle group'),
+      of: ({ group }) => group,
     },
-    of: ({ unit }) => unit,
-  },
-  {
-    get heading() {
-      return phrase('Yard')
+    {
+      heading: phraseLater('Axles'),
+      width: 10,
+      meaning: phraseLater('Of the bridge formula: its axles, counted from the front'),
+      of: ({ set }) =>
+        set ? phrase('{firstAxle} to {lastAxle}', { firstAxle: set.firstAxle, lastAxle: set.lastAxle }) : null,
     },
-    width: 16,
-    get meaning() {
-      return phrase('Where the unit at the head is at home')
+    {
+      heading: weightHeading(phrase('Weight')),
+      width: 12,
+      meaning: phraseLater('By all evidence, to the step that it can be known to'),
+      of: ({ weightLb }, say) => estimate(weightLb, say),
     },
-    of: ({ yard }) => yard,
-  },
-  {
-    get heading() {
-      return phrase('Limit of')
+    {
+      heading: weightHeading('± (95 %)'),
+      width: 12,
+      meaning: phraseLater('Half-width of its 95 % interval'),
+      of: ({ uLb }, say) => plusMinus(uLb, say),
     },
-    width: 10,
-    get meaning() {
-      return phrase('A group of axles, the gross, or the bridge formula')
+    {
+      heading: weightHeading(phrase('Limit')),
+      width: 11,
+      meaning: phraseLater('The limit that it is held against'),
+      of: ({ limitLb }, { measures }) => toShown(limitLb, measures.weight),
     },
-    of: ({ kind }) => kind,
-  },
-  {
-    get heading() {
-      return phrase('Group')
+    {
+      heading: weightHeading(phrase('Over')),
+      width: 11,
+      meaning: phraseLater('Weight less limit; below zero: under it, and too close to call'),
+      of: ({ overLb }, say) => estimate(overLb, say),
     },
-    width: 10,
-    get meaning() {
-      return phrase('The axle group')
+    {
+      heading: phraseLater('Chance of being over'),
+      width: 12,
+      meaning: phraseLater('Probability that the true weight is over the limit, 0 to 1'),
+      of: ({ pOver }) => Number(pOver.toFixed(3)),
+      format: '0.000',
     },
-    of: ({ group }) => group,
-  },
-  {
-    get heading() {
-      return phrase('Axles')
+    {
+      heading: phraseLater('Verdict'),
+      width: 16,
+      meaning: phraseLater('over, too close to call, or under, at the House Rules’ confidence'),
+      of: ({ verdict }) => verdict,
     },
-    width: 10,
-    get meaning() {
-      return phrase('Of the bridge formula: its axles, counted from the front')
+    {
+      heading: weightHeading(phrase('By the line')),
+      width: 12,
+      meaning: phraseLater('What the lines in use read: what the driver’s card said'),
+      of: ({ byLine }, say) => estimate(byLine?.weightLb, say),
     },
-    of: ({ set }) =>
-      set ? phrase('{firstAxle} to {lastAxle}', { firstAxle: set.firstAxle, lastAxle: set.lastAxle }) : null,
-  },
-  {
-    heading: weightHeading(phrase('Weight')),
-    width: 12,
-    get meaning() {
-      return phrase('By all evidence, to the step that it can be known to')
+    {
+      heading: weightHeading(phrase('± by the line (95 %)')),
+      width: 12,
+      meaning: phraseLater('Half-width of its 95 % interval'),
+      of: ({ byLine }, say) => plusMinus(byLine?.uLb, say),
     },
-    of: ({ weightLb }, say) => estimate(weightLb, say),
-  },
-  {
-    heading: weightHeading('± (95 %)'),
-    width: 12,
-    get meaning() {
-      return phrase('Half-width of its 95 % interval')
+    {
+      heading: phraseLater('Verdict by the line'),
+      width: 16,
+      meaning: phraseLater('The verdict of that weight'),
+      of: ({ byLine }) => byLine?.verdict ?? null,
     },
-    of: ({ uLb }, say) => plusMinus(uLb, say),
-  },
-  {
-    heading: weightHeading(phrase('Limit')),
-    width: 11,
-    get meaning() {
-      return phrase('The limit that it is held against')
+    {
+      heading: phraseLater('Verdict said before'),
+      width: 16,
+      meaning: phraseLater('What was said first, where it is no longer held'),
+      of: ({ lookBack }) => lookBack?.verdict ?? null,
     },
-    of: ({ limitLb }, { measures }) => toShown(limitLb, measures.weight),
-  },
-  {
-    heading: weightHeading(phrase('Over')),
-    width: 11,
-    get meaning() {
-      return phrase('Weight less limit; below zero: under it, and too close to call')
+    {
+      heading: phraseLater('Because'),
+      width: 40,
+      meaning: phraseLater('Why it is no longer held'),
+      of: ({ lookBack }) => lookBack?.because ?? null,
     },
-    of: ({ overLb }, say) => estimate(overLb, say),
-  },
-  {
-    get heading() {
-      return phrase('Chance of being over')
+    {
+      heading: phraseLater('Provisional'),
+      width: 11,
+      meaning: phraseLater('yes: a line that recorded work has broken has a part in it'),
+      of: ({ provisional }) => (provisional ? 'yes' : 'no'),
     },
-    width: 12,
-    get meaning() {
-      return phrase('Probability that the true weight is over the limit, 0 to 1')
+    {
+      heading: phraseLater('Weighed by'),
+      width: 11,
+      meaning: phraseLater('ticket: a certified scale; onboard: a pressure'),
+      of: ({ source }) => source,
     },
-    of: ({ pOver }) => Number(pOver.toFixed(3)),
-    format: '0.000',
-  },
-  {
-    get heading() {
-      return phrase('Verdict')
+    {
+      heading: phraseLater('Ticket decides'),
+      width: 13,
+      meaning: phraseLater('yes: a ticket of the same weighing decides about it'),
+      of: ({ superseded }) => (superseded ? 'yes' : 'no'),
     },
-    width: 16,
-    get meaning() {
-      return phrase('over, too close to call, or under, at the House Rules’ confidence')
+    {
+      heading: phraseLater('Reading'),
+      width: 14,
+      meaning: phraseLater('The reading of an onboard weight'),
+      of: ({ reading }) => reading,
     },
-    of: ({ verdict }) => verdict,
-  },
-  {
-    heading: weightHeading(phrase('By the line')),
-    width: 12,
-    get meaning() {
-      return phrase('What the lines in use read: what the driver’s card said')
+    {
+      heading: phraseLater('Scale'),
+      width: 18,
+      meaning: phraseLater('The scale of the ticket'),
+      of: ({ scale }) => scale,
     },
-    of: ({ byLine }, say) => estimate(byLine?.weightLb, say),
-  },
-  {
-    heading: weightHeading(phrase('± by the line (95 %)')),
-    width: 12,
-    get meaning() {
-      return phrase('Half-width of its 95 % interval')
+    {
+      heading: phraseLater('Ticket'),
+      width: 10,
+      meaning: phraseLater('Its number'),
+      of: ({ ticket }) => ticket,
     },
-    of: ({ byLine }, say) => plusMinus(byLine?.uLb, say),
-  },
-  {
-    get heading() {
-      return phrase('Verdict by the line')
+    {
+      heading: phraseLater('Driver'),
+      width: 16,
+      meaning: phraseLater('Who drove, where the record says so'),
+      of: ({ driver }) => driver,
     },
-    width: 16,
-    get meaning() {
-      return phrase('The verdict of that weight')
+    {
+      heading: phraseLater('Driver’s note'),
+      width: 40,
+      meaning: phraseLater('What the driver said of it'),
+      of: ({ note }) => note,
     },
-    of: ({ byLine }) => byLine?.verdict ?? null,
-  },
-  {
-    get heading() {
-      return phrase('Verdict said before')
-    },
-    width: 16,
-    get meaning() {
-      return phrase('What was said first, where it is no longer held')
-    },
-    of: ({ lookBack }) => lookBack?.verdict ?? null,
-  },
-  {
-    get heading() {
-      return phrase('Because')
-    },
-    width: 40,
-    get meaning() {
-      return phrase('Why it is no longer held')
-    },
-    of: ({ lookBack }) => lookBack?.because ?? null,
-  },
-  {
-    get heading() {
-      return phrase('Provisional')
-    },
-    width: 11,
-    get meaning() {
-      return phrase('yes: a line that recorded work has broken has a part in it')
-    },
-    of: ({ provisional }) => (provisional ? 'yes' : 'no'),
-  },
-  {
-    get heading() {
-      return phrase('Weighed by')
-    },
-    width: 11,
-    get meaning() {
-      return phrase('ticket: a certified scale; onboard: a pressure')
-    },
-    of: ({ source }) => source,
-  },
-  {
-    get heading() {
-      return phrase('Ticket decides')
-    },
-    width: 13,
-    get meaning() {
-      return phrase('yes: a ticket of the same weighing decides about it')
-    },
-    of: ({ superseded }) => (superseded ? 'yes' : 'no'),
-  },
-  {
-    get heading() {
-      return phrase('Reading')
-    },
-    width: 14,
-    get meaning() {
-      return phrase('The reading of an onboard weight')
-    },
-    of: ({ reading }) => reading,
-  },
-  {
-    get heading() {
-      return phrase('Scale')
-    },
-    width: 18,
-    get meaning() {
-      return phrase('The scale of the ticket')
-    },
-    of: ({ scale }) => scale,
-  },
-  {
-    get heading() {
-      return phrase('Ticket')
-    },
-    width: 10,
-    get meaning() {
-      return phrase('Its number')
-    },
-    of: ({ ticket }) => ticket,
-  },
-  {
-    get heading() {
-      return phrase('Driver')
-    },
-    width: 16,
-    get meaning() {
-      return phrase('Who drove, where the record says so')
-    },
-    of: ({ driver }) => driver,
-  },
-  {
-    get heading() {
-      return phrase('Driver’s note')
-    },
-    width: 40,
-    get meaning() {
-      return phrase('What the driver said of it')
-    },
-    of: ({ note }) => note,
-  },
-]
+  ],
+  ['heading', 'meaning'],
+)
 
 /** The log as a spreadsheet, in the measures in use. */
 export const heavySpreadsheet = (

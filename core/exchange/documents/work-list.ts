@@ -3,19 +3,13 @@ import { cautions, stepsOf } from '#core/bench/steps.ts'
 import { type SheetItem, type SheetVisit, seatOf } from '#core/exchange/documents/bench-lists.ts'
 import { ink, quiet, printedPage, boxed, ruledRows } from '#core/exchange/documents/printed-page.ts'
 import type { MeasureSet } from '#core/words/measures.ts'
-import { phrase } from '#core/words/phrase.ts'
+import { phrase, phraseLater, spoken } from '#core/words/phrase.ts'
 
-const kindNames = {
-  get cell() {
-    return phrase('Cell')
-  },
-  get recalibration() {
-    return phrase('Recalibration')
-  },
-  get repair() {
-    return phrase('Repair')
-  },
-} as const
+const kindNames = spoken({
+  cell: phraseLater('Cell'),
+  recalibration: phraseLater('Recalibration'),
+  repair: phraseLater('Repair'),
+})
 
 /** An empty box to tick with a pen; a new one each time, since the layout writes into it. */
 const box = (): TableCell => ({

@@ -1,6 +1,6 @@
 import type { LocalDay } from '#core/words/day.ts'
 import type { Say } from '#core/words/say.ts'
-import { phrase } from '#core/words/phrase.ts'
+import { phrase, phraseLater, spoken } from '#core/words/phrase.ts'
 
 /** Why the bench has a piece of work, and what to do next, in a sentence each. */
 export interface WorkReason {
@@ -64,14 +64,10 @@ export const lineReason = (dueOn: LocalDay | null): WorkReason => ({
 })
 
 /** A recalibration that follows the repair which moves the line. */
-export const afterRepair: WorkReason = {
-  get why() {
-    return phrase('The repair on this group changes its line.')
-  },
-  get next() {
-    return phrase('Recalibrate after the repair, not before.')
-  },
-}
+export const afterRepair: WorkReason = spoken({
+  why: phraseLater('The repair on this group changes its line.'),
+  next: phraseLater('Recalibrate after the repair, not before.'),
+})
 
 /** A finding to look into. since: ms UTC, null where its beginning is unknown; next: what the finding says to do. */
 export const repairReason = (since: number | null, changesLine: boolean, next: string, say: Say): WorkReason => ({
