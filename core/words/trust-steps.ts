@@ -7,7 +7,7 @@ export interface TrustSteps {
 }
 
 /** What to do with the authority's file on each kind of desk, in the order in which it is done there. */
-export const trustSteps: readonly TrustSteps[] = [
+export const trustSteps = (): readonly TrustSteps[] => [
   {
     system: 'Windows',
     steps: [
@@ -54,9 +54,7 @@ export const trustSteps: readonly TrustSteps[] = [
     ],
   },
   {
-    get system() {
-      return phrase('Firefox, on any system')
-    },
+    system: phrase('Firefox, on any system'),
     steps: [
       phrase('Download the file.'),
       phrase('Open Settings, “Privacy & Security”, “View Certificates”, “Authorities”, and choose “Import”.'),
@@ -66,6 +64,7 @@ export const trustSteps: readonly TrustSteps[] = [
 ]
 
 /** What a person compares before trusting anything that came over the network. */
-export const compareFirst = phrase(
-  'Compare this figure with the one that the house machine shows. If they differ, do not go on: somebody else may be answering in its place.',
-)
+export const compareFirst = (): string =>
+  phrase(
+    'Compare this figure with the one that the house machine shows. If they differ, do not go on: somebody else may be answering in its place.',
+  )

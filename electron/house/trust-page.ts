@@ -30,8 +30,8 @@ function trustPage({ authority, fingerprint }: HouseFacts): Response {
          <p><a class="get" href="${authorityPath}" download="tareline-authority.crt">Download the authority’s file</a></p>
          <p>SHA-256 of the authority: <code>${escaped(authority.fingerprint)}</code></p>
          <p>SHA-256 of the certificate: <code>${escaped(fingerprint)}</code></p>
-         <p>${escaped(compareFirst)}</p>
-         ${trustSteps
+         <p>${escaped(compareFirst())}</p>
+         ${trustSteps()
            .map(
              ({ system, steps }) =>
                `<h2>${escaped(system)}</h2><ol>${steps.map((step) => `<li>${escaped(step)}</li>`).join('')}</ol>`,

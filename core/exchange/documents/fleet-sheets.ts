@@ -2,13 +2,12 @@ import { findingTitle } from '#core/findings/finding-title.ts'
 import type { RosterRow } from '#core/contracts/unit.ts'
 import type { ScaleRow } from '#core/contracts/scales.ts'
 import type { UntrustedView } from '#core/contracts/today.ts'
-import type { SheetColumn } from '#core/exchange/documents/sheet.ts'
+import { type SheetColumn, weightHeading } from '#core/exchange/documents/sheet.ts'
 import { expanded } from '#core/words/coverage.ts'
 import { toShown } from '#core/words/measures.ts'
-import { type Say, plusMinusShown } from '#core/words/say.ts'
+import { plusMinusShown } from '#core/words/say.ts'
 import { phrase, phraseLater, spoken } from '#core/words/phrase.ts'
 
-const weightIn = (heading: string) => (say: Say) => `${heading}, ${say.measures.weight.symbol}`
 const moment = (at: string | null) => (at === null ? null : { moment: at })
 
 /** The Roster: a row a unit. */
@@ -65,7 +64,7 @@ export const rosterColumns: readonly SheetColumn<RosterRow>[] = spoken(
       of: ({ dueOn }) => (dueOn === null ? null : { day: dueOn }),
     },
     {
-      heading: weightIn(phrase('± at limit (95 %)')),
+      heading: weightHeading(() => phrase('± at limit (95 %)')),
       meaning: phraseLater('Largest half-width of the 95 % interval of a weight at a group’s limit'),
       width: 16,
       onPaper: 56,
@@ -203,7 +202,7 @@ export const scaleColumns: readonly SheetColumn<ScaleRow>[] = spoken(
       of: ({ tickets }) => tickets,
     },
     {
-      heading: weightIn(phrase('Division')),
+      heading: weightHeading(() => phrase('Division')),
       meaning: phraseLater('As recorded; empty: the House Rules’'),
       width: 13,
       of: ({ divisionLb }, { measures }) => (divisionLb === null ? null : toShown(divisionLb, measures.weight)),

@@ -1,5 +1,5 @@
 import { csvRow } from '#core/exchange/csv-records.ts'
-import { type SheetColumn, type SheetHead, makeSpreadsheet } from '#core/exchange/documents/sheet.ts'
+import { type SheetColumn, type SheetHead, makeSpreadsheet, weightHeading } from '#core/exchange/documents/sheet.ts'
 import { toShown } from '#core/words/measures.ts'
 import { type Say, estimateShown, plusMinusShown } from '#core/words/say.ts'
 import { asText } from '#core/words/text.ts'
@@ -117,7 +117,6 @@ export async function* heavyCsv(stretches: AsyncIterable<readonly HeavyExportRow
     yield rows.map((row) => csvRow(columns.map((column) => cellText(column, row)))).join('')
 }
 
-const weightHeading = (heading: string) => (say: Say) => `${heading}, ${say.measures.weight.symbol}`
 const estimate = (lb: number | undefined, { measures }: Say) =>
   lb === undefined ? null : estimateShown(lb, measures.weight)
 const plusMinus = (uLb: number | undefined, { measures }: Say) =>
@@ -169,25 +168,25 @@ const sheetColumns: readonly SheetColumn<HeavyExportRow>[] = spoken(
         set ? phrase('{firstAxle} to {lastAxle}', { firstAxle: set.firstAxle, lastAxle: set.lastAxle }) : null,
     },
     {
-      heading: weightHeading(phrase('Weight')),
+      heading: weightHeading(() => phrase('Weight')),
       width: 12,
       meaning: phraseLater('By all evidence, to the step that it can be known to'),
       of: ({ weightLb }, say) => estimate(weightLb, say),
     },
     {
-      heading: weightHeading('± (95 %)'),
+      heading: weightHeading(() => '± (95 %)'),
       width: 12,
       meaning: phraseLater('Half-width of its 95 % interval'),
       of: ({ uLb }, say) => plusMinus(uLb, say),
     },
     {
-      heading: weightHeading(phrase('Limit')),
+      heading: weightHeading(() => phrase('Limit')),
       width: 11,
       meaning: phraseLater('The limit that it is held against'),
       of: ({ limitLb }, { measures }) => toShown(limitLb, measures.weight),
     },
     {
-      heading: weightHeading(phrase('Over')),
+      heading: weightHeading(() => phrase('Over')),
       width: 11,
       meaning: phraseLater('Weight less limit; below zero: under it, and too close to call'),
       of: ({ overLb }, say) => estimate(overLb, say),
@@ -206,13 +205,13 @@ const sheetColumns: readonly SheetColumn<HeavyExportRow>[] = spoken(
       of: ({ verdict }) => verdict,
     },
     {
-      heading: weightHeading(phrase('By the line')),
+      heading: weightHeading(() => phrase('By the line')),
       width: 12,
       meaning: phraseLater('What the lines in use read: what the driver’s card said'),
       of: ({ byLine }, say) => estimate(byLine?.weightLb, say),
     },
     {
-      heading: weightHeading(phrase('± by the line (95 %)')),
+      heading: weightHeading(() => phrase('± by the line (95 %)')),
       width: 12,
       meaning: phraseLater('Half-width of its 95 % interval'),
       of: ({ byLine }, say) => plusMinus(byLine?.uLb, say),

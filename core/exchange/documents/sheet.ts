@@ -28,6 +28,12 @@ export interface SheetColumn<Row> {
   readonly onPaper?: number | '*'
 }
 
+/** The heading of a column of weights, said to whoever asks, with the unit that is in use. */
+export const weightHeading =
+  (heading: () => string) =>
+  (say: Say): string =>
+    `${heading()}, ${say.measures.weight.symbol}`
+
 export interface SheetHead {
   readonly title: string
   /** YYYY-MM-DD. */

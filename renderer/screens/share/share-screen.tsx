@@ -34,7 +34,7 @@ function Trust({ house }: { house: HouseFacts }) {
           {phrase('Save the authority’s file')}
         </a>
       </p>
-      {trustSteps.map(({ system, steps }) => (
+      {trustSteps().map(({ system, steps }) => (
         <details key={system} className="share-steps">
           <summary>{system}</summary>
           <ol>
