@@ -3,19 +3,14 @@
  * keystroke is read and judged.
  */
 import { Button, NativeSelect, TextInput } from '@mantine/core'
-import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import { type SubmitEvent, useMemo, useState } from 'react'
 import type { PreparedWeighIn, SaveWeighInInput } from '#core/contracts/weigh-in.ts'
 import { judgeWeighIn } from '#core/findings/weigh-in.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
 import { unlikelyPressure, unlikelyWeight } from '#core/words/sentences/unlikely.ts'
-import { api } from '#renderer/client/api.ts'
 import { type SaveOutcome, save as saveOnce } from '#renderer/client/outbox.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { Answer } from '#renderer/parts/answer.tsx'
-import { unitsOf } from '#renderer/parts/combination-picker.tsx'
-import { useDraft } from '#renderer/parts/draft.ts'
 import { type Typed, ifValue, useMeasures } from '#renderer/parts/format.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
@@ -36,11 +31,10 @@ import {
   hasLiftAxle,
   liftChoices,
   readRows,
-  startedVisit,
   visitProblem,
   weightColumns,
 } from './visit-draft.ts'
-import { VisitHead } from './visit-head.tsx'
+import { VisitChoice, VisitWait, useVisitStart } from './visit-start.tsx'
 import './weigh-in-screen.css'
 import './one-ticket-screen.css'
 
@@ -223,21 +217,9 @@ function TicketForm({ prepared, preparedAt, visit, namesDrivers, set, onSaved }:
 
 /** One ticket of now with its photo and the pressures, as a driver has it in hand at the scale. */
 export function OneTicketScreen() {
-  const draft = useDraft<VisitDraft>(draftName, emptyTicket)
+  const start = useVisitStart(draftName, emptyTicket)
+  const { draft, picks, visit, prepared, ready } = start
   const [saved, setSaved] = useState<{ readonly outcome: SaveOutcome; readonly ticket: string } | null>(null)
-  const picks = useQuery(api.weigh.combinations.queryOptions())
-  const scales = useQuery(api.scales.list.queryOptions())
-  const names = useMemo(() => scales.data?.scales.map(({ scale }) => scale) ?? [], [scales.data])
-  const visit = useMemo(() => startedVisit(draft, picks.data, names), [draft, picks.data, names])
-  const units = unitsOf(visit)
-  const prepared = useQuery(
-    api.weighIn.prepare.queryOptions({
-      input: { units },
-      enabled: units.length > 0,
-      placeholderData: keepPreviousData,
-    }),
-  )
-  const ready = units.length > 0 && prepared.data && !prepared.isPlaceholderData ? prepared.data : null
   const set = (next: VisitDraft) => {
     setSaved(null)
     draft.set(next)
@@ -264,23 +246,8 @@ export function OneTicketScreen() {
           </SavedNote>
         )}
       </output>
-      <Answer to={picks} waiting={phrase('Reading the units…')} failed={phrase('The units could not be read')} />
-      <Answer to={scales} waiting={phrase('Reading the scales…')} failed={phrase('The scales could not be read')} />
-      {picks.data && scales.data && (
-        <VisitHead
-          picks={picks.data}
-          scales={names}
-          visit={visit}
-          onChange={(change) => set({ ...visit, ...change })}
-        />
-      )}
-      <Answer
-        to={prepared}
-        waiting={phrase('Reading their record…')}
-        failed={phrase('These units cannot be weighed in')}
-        way={<Button onClick={draft.clear}>{phrase('Clear')}</Button>}
-      />
-      {units.length === 0 && <p className="quiet">{phrase('Choose the units that stand on the scale.')}</p>}
+      <VisitChoice of={start} onChange={(change) => set({ ...visit, ...change })} />
+      <VisitWait of={start} />
       {ready && (
         <TicketForm
           prepared={ready}

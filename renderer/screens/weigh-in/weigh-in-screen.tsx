@@ -3,16 +3,14 @@
  * fields follow from the units that are chosen, and every keystroke is read, judged and drawn as a line.
  */
 import { Button, Checkbox } from '@mantine/core'
-import { keepPreviousData, useQuery } from '@tanstack/react-query'
+import { useQuery } from '@tanstack/react-query'
 import { type SubmitEvent, useMemo, useState } from 'react'
 import type { PreparedWeighIn, SaveWeighInInput } from '#core/contracts/weigh-in.ts'
 import { judgeWeighIn } from '#core/findings/weigh-in.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { Answer } from '#renderer/parts/answer.tsx'
 import { CabCards } from '#renderer/parts/cab-cards.tsx'
-import { unitsOf } from '#renderer/parts/combination-picker.tsx'
-import { type Draft, useDraft } from '#renderer/parts/draft.ts'
+import type { Draft } from '#renderer/parts/draft.ts'
 import { NextStepLine } from '#renderer/parts/first-weight.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
 import { UnitLinks } from '#renderer/parts/links.tsx'
@@ -38,12 +36,11 @@ import {
   readRows,
   saveWords,
   savedWords,
-  startedVisit,
   toCalibrate,
   visitProblem,
   weightColumns,
 } from './visit-draft.ts'
-import { VisitHead } from './visit-head.tsx'
+import { VisitChoice, VisitWait, useVisitStart } from './visit-start.tsx'
 import { VisitRows } from './visit-rows.tsx'
 import './weigh-in-screen.css'
 
@@ -166,26 +163,12 @@ interface Saved {
  * The visit to the scale: units, scale, then ticket by ticket with the pressures; lines are made of all groups at once.
  */
 export function WeighInScreen() {
-  const draft = useDraft<VisitDraft>('weigh-in', emptyVisit)
+  const start = useVisitStart('weigh-in', emptyVisit)
+  const { draft, picks, scales, visit, units, prepared, ready } = start
   const [saved, setSaved] = useState<Saved | null>(null)
-  const picks = useQuery(api.weigh.combinations.queryOptions())
-  const scales = useQuery(api.scales.list.queryOptions())
   const steps = useQuery(api.fleet.firstSteps.queryOptions())
-  const visit = useMemo(
-    () => startedVisit(draft, picks.data, scales.data?.scales.map(({ scale }) => scale) ?? []),
-    [draft, picks.data, scales.data],
-  )
-  const units = unitsOf(visit)
-  const prepared = useQuery(
-    api.weighIn.prepare.queryOptions({
-      input: { units },
-      enabled: units.length > 0,
-      placeholderData: keepPreviousData,
-    }),
-  )
   // What is found of the scale is said where somebody is about to calibrate on it.
   const ofScale = scales.data?.scales.find(({ scale }) => scale === visit.scale)?.finding
-  const ready = units.length > 0 && prepared.data && !prepared.isPlaceholderData ? prepared.data : null
   return (
     <div className="page stack">
       <ScreenTitle tab={phrase('Weigh-in · Scale House')}>{phrase('Weigh-in')}</ScreenTitle>
@@ -197,19 +180,13 @@ export function WeighInScreen() {
       <RightsNote about={phrase('Calibrations')} to="weighIn.calibrate" />
       <NextStepLine found={steps.data} here="weigh-in" />
       <DraftNote draft={draft} />
-      <Answer to={picks} waiting={phrase('Reading the units…')} failed={phrase('The units could not be read')} />
-      <Answer to={scales} waiting={phrase('Reading the scales…')} failed={phrase('The scales could not be read')} />
-      {picks.data && scales.data && (
-        <VisitHead
-          picks={picks.data}
-          scales={scales.data.scales.map(({ scale }) => scale)}
-          visit={visit}
-          onChange={(change) => {
-            if (!('scale' in change) && !('driver' in change)) setSaved(null)
-            draft.set({ ...visit, ...change })
-          }}
-        />
-      )}
+      <VisitChoice
+        of={start}
+        onChange={(change) => {
+          if (!('scale' in change) && !('driver' in change)) setSaved(null)
+          draft.set({ ...visit, ...change })
+        }}
+      />
       {ofScale && (
         <p role="note">
           <SeverityMark severity="warn" /> {ofScale.message} {ofScale.nextStep}
@@ -244,13 +221,7 @@ export function WeighInScreen() {
           </>
         )}
       </output>
-      <Answer
-        to={prepared}
-        waiting={phrase('Reading their record…')}
-        failed={phrase('These units cannot be weighed in')}
-        way={<Button onClick={draft.clear}>{phrase('Clear')}</Button>}
-      />
-      {units.length === 0 && <p className="quiet">{phrase('Choose the units that stand on the scale.')}</p>}
+      <VisitWait of={start} />
       {ready && (
         <Visit
           prepared={ready}
