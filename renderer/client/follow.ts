@@ -1,5 +1,6 @@
 import type { News } from '#core/contracts/file.ts'
 import { client, inDesktopWindow } from '#renderer/client/api.ts'
+import { makeListeners } from '#renderer/client/listeners.ts'
 import { seenUpTo, setTold, takeNews } from '#renderer/client/news.ts'
 
 /** A stream is begun anew after so long, from what was seen last. */
@@ -9,8 +10,7 @@ const silentMs = 10_000
 /** Before a stream that was cut is tried again. */
 const pauseMs = 2000
 
-type Listener = () => void
-const listeners = new Set<Listener>()
+const listeners = makeListeners()
 let isHeard = false
 let silence: ReturnType<typeof setTimeout> | undefined
 
@@ -20,17 +20,12 @@ function say(heard: boolean): void {
   if (isHeard === heard) return
   isHeard = heard
   setTold(heard)
-  for (const listener of listeners) listener()
+  listeners.tell()
 }
 
 /** Whether this window is told of what happens to the file; for `useSyncExternalStore`. */
 export const told = {
-  subscribe: (listener: Listener) => {
-    listeners.add(listener)
-    return () => {
-      listeners.delete(listener)
-    }
-  },
+  subscribe: listeners.subscribe,
   now: () => isHeard,
 }
 

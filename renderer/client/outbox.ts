@@ -1,6 +1,7 @@
 import { ORPCError } from '@orpc/client'
 import { client } from '#renderer/client/api.ts'
 import { foundNobody, noteHouse, onReturn } from '#renderer/client/house-away.ts'
+import { makeListeners } from '#renderer/client/listeners.ts'
 import { isAtHouse } from '#renderer/client/pass.ts'
 import { type QueuedSave, phoneStore } from '#renderer/client/phone-store.ts'
 
@@ -40,17 +41,12 @@ const lockName = 'tareline-outbox'
 const channelName = 'tareline-outbox'
 
 let queue: readonly QueuedSave[] = []
-const listeners = new Set<() => void>()
+const { subscribe, tell } = makeListeners()
 const channel = 'BroadcastChannel' in globalThis ? new BroadcastChannel(channelName) : undefined
 
 /** All that waits on this device, oldest first, of whomever; for `useSyncExternalStore`. */
 export const outbox = {
-  subscribe: (listener: () => void) => {
-    listeners.add(listener)
-    return () => {
-      listeners.delete(listener)
-    }
-  },
+  subscribe,
   now: () => queue,
 }
 
@@ -59,7 +55,7 @@ export const lookAtOutbox = (): Promise<void> => look().catch(() => undefined)
 
 async function look(): Promise<void> {
   queue = (await (await phoneStore()).getAll('queue')).toSorted((a, b) => a.typedAt - b.typedAt)
-  for (const listener of listeners) listener()
+  tell()
 }
 
 async function changed(): Promise<void> {

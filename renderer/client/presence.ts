@@ -1,4 +1,5 @@
 import type { News } from '#core/contracts/file.ts'
+import { makeListeners } from '#renderer/client/listeners.ts'
 
 export type Change = News['changes'][number]
 
@@ -12,14 +13,7 @@ const mostChanges = 20
 
 let present: News['present'] = []
 let changes: readonly HeardChange[] = []
-const listeners = new Set<() => void>()
-
-const subscribe = (listener: () => void) => {
-  listeners.add(listener)
-  return () => {
-    listeners.delete(listener)
-  }
-}
+const { subscribe, tell } = makeListeners()
 
 /** Which forms of records somebody has open, as was told last; for `useSyncExternalStore`. */
 export const presence = { subscribe, now: () => present }
@@ -34,5 +28,5 @@ export function takePresence(news: Pick<News, 'present' | 'changes'>): void {
   const heardAt = performance.now()
   if (news.changes.length > 0)
     changes = [...news.changes.map((change) => ({ ...change, heardAt })), ...changes].slice(0, mostChanges)
-  for (const listener of listeners) listener()
+  tell()
 }
