@@ -31,6 +31,18 @@ const weighbridge = [
   '',
 ].join('\r\n')
 
+/** Types the pressures of T-109 with F-308, and waits for what they weigh. */
+async function fillPressures(weigh: WeighPage): Promise<void> {
+  for (const [circuit, psi] of [
+    ['T-109 drive left', '71.4'],
+    ['T-109 drive right', '70.7'],
+    ['F-308 spread front', '84'],
+    ['F-308 spread rear', '84.5'],
+  ] as const)
+    await weigh.pressure(circuit).fill(psi)
+  await weigh.weight('Gross').locator('.verdict-mark').waitFor()
+}
+
 /** Each picture of the README: its name, and the way to what it shows. */
 const pictures: Record<string, (page: Page, origin: string) => Promise<void>> = {
   today: async (page, origin) => {
@@ -81,14 +93,7 @@ const pictures: Record<string, (page: Page, origin: string) => Promise<void>> = 
   'weigh-now': async (page, origin) => {
     const weigh = new WeighPage(page, origin)
     await weigh.open('T-109')
-    for (const [circuit, psi] of [
-      ['T-109 drive left', '71.4'],
-      ['T-109 drive right', '70.7'],
-      ['F-308 spread front', '84'],
-      ['F-308 spread rear', '84.5'],
-    ] as const)
-      await weigh.pressure(circuit).fill(psi)
-    await weigh.weight('Gross').locator('.verdict-mark').waitFor()
+    await fillPressures(weigh)
   },
   'weigh-in': async (page, origin) => {
     const visit = new WeighInPage(page, origin)
@@ -143,18 +148,60 @@ const pictures: Record<string, (page: Page, origin: string) => Promise<void>> = 
   },
 }
 
-/** The people of a house, at the window of its own machine. */
-async function drawPeople(browser: Browser): Promise<void> {
+/** What a driver sees on a phone: the weights of the units given, and the ticket of a scale. */
+async function drawPhone(browser: Browser, origin: string, token: string): Promise<void> {
+  const context = await browser.newContext({
+    ignoreHTTPSErrors: true,
+    viewport: { width: 390, height: 844 },
+    hasTouch: true,
+    isMobile: true,
+    deviceScaleFactor: 2,
+    locale: 'en-US',
+    timezoneId: 'America/Denver',
+  })
+  await context.clock.setSystemTime(picturedDay)
+  const page = await context.newPage()
+  await page.goto(`${origin}/#/welcome/${token}`)
+  await page.getByLabel('Password', { exact: true }).fill('four words in a row')
+  await page.getByLabel('The same once more').fill('four words in a row')
+  await page.getByRole('button', { name: 'Keep it and sign in' }).click()
+  const draw = async (name: string) => {
+    await page.evaluate(() => document.fonts.ready)
+    for (const colorScheme of ['light', 'dark'] as const) {
+      await page.emulateMedia({ colorScheme })
+      await page.screenshot({ path: join(folder, `${name}-${colorScheme}.png`) })
+      console.log(`${name}-${colorScheme}.png`)
+    }
+  }
+  const weigh = new WeighPage(page, origin)
+  await weigh.open('T-109')
+  await fillPressures(weigh)
+  await page.getByRole('region', { name: 'Weights' }).evaluate((part) => part.scrollIntoView({ behavior: 'instant' }))
+  await draw('phone-weigh-now')
+  await page.goto(`${origin}/#/one-ticket`)
+  await page.getByLabel('Ticket number').fill('11402')
+  await page.getByLabel('T-109 drive, lb').fill('32,640')
+  await page.getByLabel('Gross, lb').fill('78,220')
+  await draw('phone-one-ticket')
+  await context.close()
+}
+
+/** A house: its people, at the window of its own machine, and the phone of one of its drivers. */
+async function drawHouse(browser: Browser): Promise<void> {
   const house = await startHouse({ clock: picturedDay, fleet: join(root, 'demo-data/fleet') })
   try {
+    let driverToken = ''
     for (const [name, role, units] of [
       ['M. Adair', 'manager', []],
       ['J. Tarn', 'owner', []],
       ['P. Holm', 'shop', []],
       ['C. Reeve', 'counter', []],
       ['L. Marsh', 'driver', ['T-109', 'F-308']],
-    ] as const)
-      await house.here.people.invite({ name, role, units: [...units] })
+    ] as const) {
+      const { token } = await house.here.people.invite({ name, role, units: [...units] })
+      if (role === 'driver') driverToken = token
+    }
+    await drawPhone(browser, house.origin, driverToken)
     for (const colorScheme of ['light', 'dark'] as const) {
       const context = await browser.newContext({ viewport: { width: 1280, height: 800 }, colorScheme, locale: 'en-US' })
       await letIn(context, house.ownWindow)
@@ -203,7 +250,7 @@ async function draw(): Promise<void> {
       }
       await context.close()
     }
-    await drawPeople(browser)
+    await drawHouse(browser)
   } finally {
     await browser.close()
     await app.stop()

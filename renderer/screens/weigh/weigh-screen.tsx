@@ -136,12 +136,12 @@ function Conditions({
       />
       <TextInput
         label={phrase('Temperature, {temperatureSymbol}', { temperatureSymbol: temperature.symbol })}
-        description={phrase('if known')}
+        placeholder={phrase('if known')}
         inputMode="decimal"
         {...field('temperature', typed && typedProblem(typed.temperature))}
       />
       {namesDrivers && (
-        <TextInput label={phrase('Driver')} description={phrase('if known')} maxLength={200} {...field('driver')} />
+        <TextInput label={phrase('Driver')} placeholder={phrase('if known')} maxLength={200} {...field('driver')} />
       )}
       <TextInput className="weigh-note" label={phrase('Note')} maxLength={2000} {...field('note')} />
     </div>
