@@ -156,7 +156,7 @@ function storedBefore({ db, raw }: Pick<Store, 'db' | 'raw'>): (weighing: number
   const weights = raw.prepare(
     db
       .selectFrom('heavy')
-      .select(['reading_id', 'limit_kind', 'group_id', 'verdict', 'weight_lb', 'u_lb'])
+      .select(['reading_id', 'limit_kind', 'group_id', 'verdict', 'weight_lb', 'u_lb', 'p_over'])
       .select(['said_verdict', 'said_weight_lb', 'said_u_lb'])
       .where('weighing', '=', 0)
       .compile().sql,
@@ -170,6 +170,7 @@ function storedBefore({ db, raw }: Pick<Store, 'db' | 'raw'>): (weighing: number
     | 'verdict'
     | 'weight_lb'
     | 'u_lb'
+    | 'p_over'
     | 'said_verdict'
     | 'said_weight_lb'
     | 'said_u_lb'
@@ -182,8 +183,8 @@ function storedBefore({ db, raw }: Pick<Store, 'db' | 'raw'>): (weighing: number
         rows.map((row) => [
           saidKey(row.reading_id, row.limit_kind, row.group_id),
           row.said_verdict === null
-            ? { verdict: row.verdict, weightLb: row.weight_lb, uLb: row.u_lb }
-            : { verdict: row.said_verdict, weightLb: row.said_weight_lb, uLb: row.said_u_lb },
+            ? { verdict: row.verdict, weightLb: row.weight_lb, uLb: row.u_lb, pOver: row.p_over }
+            : { verdict: row.said_verdict, weightLb: row.said_weight_lb, uLb: row.said_u_lb, pOver: null },
         ]),
       ),
       wasWeighed: (kind, unitId) => (known.get(unitId)?.[`${kind}_verdict`] ?? null) !== null,

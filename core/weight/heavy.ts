@@ -3,7 +3,6 @@ import {
   type CombinationWeights,
   type JudgedSet,
   type SetWeights,
-  isThinSet,
   judgedSet,
   placesWith,
   setExcess,
@@ -101,19 +100,26 @@ export interface Weighing {
 const hardlyOver = 0.001
 const hardlyFactor = oneSidedFactor(100 * (1 - hardlyOver))
 
+/** The probability from which on a weight that is left open counts, at a confidence in percent. */
+const leastOver = (confidencePercent: number): number => Math.min(hardlyOver, 1 - confidencePercent / 100)
+
 /** The verdict of a rank. */
 export const verdictOfRank = (rank: VerdictRank): Verdict =>
   verdicts.find((verdict) => ranks[verdict] === rank) ?? 'under'
 
-export function rankOf(judgement: Judgement): VerdictRank {
-  return judgement.isThin === true && judgement.pOver < hardlyOver ? 0 : ranks[judgement.verdict]
-}
+/**
+ * The rank of a verdict, just made or stored, at the confidence (percent) of the House Rules. At that confidence only
+ * thin evidence leaves open what is hardly over.
+ */
+export const rankOf = (
+  { verdict, pOver }: Pick<Judgement, 'verdict' | 'pOver'>,
+  confidencePercent: number,
+): VerdictRank => (verdict === 'too close to call' && pOver < leastOver(confidencePercent) ? 0 : ranks[verdict])
 
 function rankOfSet(bridge: SetWeights, place: number, excess: number, factor: number): VerdictRank {
-  return isThinSet(bridge, place) && excess < -hardlyFactor ? 0 : ranks[setVerdict(bridge, place, excess, factor)]
+  const verdict = setVerdict(bridge, place, excess, factor)
+  return verdict === 'too close to call' && excess < -Math.max(hardlyFactor, factor) ? 0 : ranks[verdict]
 }
-
-const isHeavy = (judgement: Judgement | null | undefined): boolean => !!judgement && rankOf(judgement) > 0
 
 type Base = Pick<HeavyWeight, 'source' | 'readingId'>
 
@@ -169,6 +175,8 @@ function heavyOf(
   const found: HeavyWeight[] = []
   const lead = ready.units[0]?.unitId
   const isOnboard = base.source === 'onboard'
+  const confidence = ready.plan.rules.verdictConfidencePercent
+  const isHeavy = (judged: Judgement | null | undefined): boolean => !!judged && rankOf(judged, confidence) > 0
   const provisional = placesWith(
     weights.groups.map(({ weighing }) => weighing),
     'isProvisional',
@@ -270,7 +278,6 @@ export function heavyWeights(
 
 const worse = (a: VerdictRank | null, b: VerdictRank | null): VerdictRank | null =>
   a === null || (b !== null && b > a) ? b : a
-const rankOrNull = (judgement: Judgement | null): VerdictRank | null => judgement && rankOf(judgement)
 
 /** Raises the bridge verdicts of the units by what one source says of their sets. */
 function judgeBridge(ready: ReadyCombination, { bridge }: CombinationWeights, worstOf: (VerdictRank | null)[]): void {
@@ -286,6 +293,8 @@ function judgeBridge(ready: ReadyCombination, { bridge }: CombinationWeights, wo
 /** The worst verdicts about each unit of a weighing, in coupling order. */
 export function unitVerdicts({ ready, ticket, readings }: Weighing): UnitVerdicts[] {
   const { units, plan } = ready
+  const rankOrNull = (judgement: Judgement | null): VerdictRank | null =>
+    judgement && rankOf(judgement, plan.rules.verdictConfidencePercent)
   const ofGroups = units.map((): VerdictRank | null => null)
   const ofBridge = units.map((): VerdictRank | null => null)
   let gross: VerdictRank | null = ticket ? rankOrNull(ticket.gross.judgement) : null

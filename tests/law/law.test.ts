@@ -15,6 +15,20 @@ import { type LawApp, makePattern, openLawApp, removePattern } from './law-fleet
 import { type LawStep, doStep, steps } from './steps.ts'
 
 const sequences = isNightly ? 2000 : 100
+/** Sequences that broke the law once, in runs of the long form. */
+const brokeOnce: [LawStep[]][] = [
+  // A weight that stood in the log for its line alone, all but surely under by thin evidence, was held to have changed.
+  [
+    [
+      { what: 'swapCells', pick: [2325, 1288, 4810, 5967] },
+      { what: 'reading', pick: [7928, 6525, 3160, 7173] },
+      { what: 'setAside', pick: [8040, 224, 2931, 6551] },
+      { what: 'correct', pick: [930, 1333, 8951, 3039] },
+      { what: 'reading', pick: [3696, 2990, 5429, 5458] },
+      { what: 'weighIn', pick: [2919, 1718, 5502, 4305] },
+    ],
+  ],
+]
 const counts = { sequences: 0, steps: 0, refused: 0, 'compared while current': 0, 'offers of a weighing': 0 }
 
 const isCurrent = ({ context }: LawApp) =>
@@ -62,10 +76,10 @@ describe('whatever the app calls current', () => {
             await app.close()
           }
         }),
-        { numRuns: sequences, endOnFailure: true },
+        { numRuns: sequences, endOnFailure: true, examples: brokeOnce },
       )
     },
-    isNightly ? 3_600_000 : 300_000,
+    isNightly ? 7_200_000 : 900_000,
   )
 
   it(
@@ -104,7 +118,7 @@ describe('whatever the app calls current', () => {
         { numRuns: isNightly ? 200 : 15, endOnFailure: true },
       )
     },
-    isNightly ? 3_600_000 : 300_000,
+    isNightly ? 7_200_000 : 900_000,
   )
 
   it('was compared, and what was done was mostly accepted', () => {
