@@ -8,14 +8,14 @@ import {
   storedDay,
 } from '#core/words/day.ts'
 import { parseInstant } from '#core/words/instant.ts'
-import { readTypedTime } from '#core/words/typed-time.ts'
+import { readTypedTime, sayEitherTime } from '#core/words/typed-time.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { figures } from '#core/words/numbers.ts'
 
 const nbsp = '\u00a0'
 
 /** What a field for a date and a time accepts, in words. */
-const acceptedTime = phrase('a date and time such as 2026-03-01 14:30, 3/1 2:30 pm or yesterday 14:30')
+const acceptedTime = phrase('a date and time such as 2026-03-01 14:30, 11/24 2:30 pm or yesterday 14:30')
 
 /**
  * The text of such a field, as typed or as the fleet's clocks show it, 2026-03-01T14:30. In the hour that comes twice the offset
@@ -65,7 +65,10 @@ export function timesIn(zone: string): Times {
   const zoneAt = (ms: number) => zoneName.formatToParts(ms).find(({ type }) => type === 'timeZoneName')?.value ?? zone
   const today = () => dayOf(Date.now(), zone)
   /** What the clocks show, whichever way it is typed. */
-  const shownBy = (text: TimeText) => readTypedTime(text, today()) ?? clockText(text)
+  const shownBy = (text: TimeText) => {
+    const typed = readTypedTime(text, today())
+    return typeof typed === 'string' ? typed : clockText(text)
+  }
   const clock = (text: TimeText) => readLocalTime(shownBy(text), zone)
   return {
     zone,
@@ -91,6 +94,8 @@ export function timesIn(zone: string): Times {
     },
     read: (text) => {
       const refuse = (message: string) => ({ ok: false, message }) as const
+      const typed = readTypedTime(text, today())
+      if (typeof typed === 'object') return refuse(`${sayEitherTime(text, typed)}.`)
       const time = clock(text)
       if (time === undefined)
         return refuse(
