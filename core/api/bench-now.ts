@@ -1,3 +1,5 @@
+import { speechTag } from '#core/words/catalogues.ts'
+import { speech } from '#core/words/phrase.ts'
 import { type BenchItem, type PlannedWork, benchItems, planWork } from '#core/bench/work.ts'
 import type { FleetCells } from '#core/cells/fleet-cells.ts'
 import type { LifeCondition } from '#core/cells/life-model.ts'
@@ -81,8 +83,16 @@ async function look(store: Store, rules: HouseRules, asOf: number): Promise<Benc
 export async function benchNow(store: Store, asOf: number): Promise<BenchNow> {
   const { linesRevision, cellsRevision, judgedFor, linesCurrent, zone } = await readBooks(store.db)
   const rules = await readHouseRules(store.db)
-  // What is to be done is said in the measures in use, which change no line.
-  const mark = [linesRevision, cellsRevision, judgedFor, linesCurrent, dayOf(asOf, zone), rules.measures].join(' ')
+  // What is to be done is said in the measures in use, and to whoever asks, which change no line.
+  const mark = [
+    linesRevision,
+    cellsRevision,
+    judgedFor,
+    linesCurrent,
+    dayOf(asOf, zone),
+    rules.measures,
+    speechTag(speech()),
+  ].join(' ')
   const known = kept.get(store)
   if (known?.mark === mark) return known.now
   const now = look(store, rules, asOf)

@@ -16,7 +16,6 @@ import { TarelineError } from '#core/words/problem.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { inFileName } from '#core/words/text.ts'
 import { phrase } from '#core/words/phrase.ts'
-import { figures } from '#core/words/numbers.ts'
 
 /** What stands at the head of a table that leaves the program; asOf: ms UTC. */
 export const sheetHead = async (
@@ -28,15 +27,14 @@ export const sheetHead = async (
 
 const fileName = ({ title, asOf }: SheetHead, ending: string): string => `${inFileName(title)}-${asOf}.${ending}`
 
-function refuseTooMany(rows: number, most: number, what: string): void {
+function refuseTooMany(rows: number, most: number, format: 'spreadsheet' | 'pdf'): void {
   if (rows > most)
     throw new TarelineError(
       'too-many-rows',
-      phrase('{rows} rows are too many for a {what}, which takes {most}. Narrow what is shown.', {
-        rows: figures()(rows),
-        what,
-        most: figures()(most),
-      }),
+      phrase(
+        '{format, select, pdf {{rows, number} rows are too many for a PDF, which takes {most, number}.} other {{rows, number} rows are too many for a spreadsheet, which takes {most, number}.}} Narrow what is shown.',
+        { format, rows, most },
+      ),
     )
 }
 
@@ -61,7 +59,7 @@ export async function printedFile<Row>(
   rows: readonly Row[],
   head: SheetHead,
 ): Promise<File> {
-  refuseTooMany(rows.length, mostPrintedRows, 'PDF')
+  refuseTooMany(rows.length, mostPrintedRows, 'pdf')
   const page = sheetPageDefinition(columns, rows, head, sayOfRules(await readHouseRules(store.db)))
   return new File([await makePdf(page)], fileName(head, 'pdf'), { type: 'application/pdf' })
 }

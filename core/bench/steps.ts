@@ -3,14 +3,14 @@ import { type MeasureSet, toShown } from '#core/words/measures.ts'
 import { phrase } from '#core/words/phrase.ts'
 
 /** Stands wherever somebody is sent to work on a vehicle. */
-export const cautions = [
-  'Park on level ground, set the brakes and chock the wheels.',
-  'Exhaust the suspension air before opening a line.',
-  'Never work under a body or frame that is held up by air.',
-  'Never tee into brake air.',
-  'Keep new and used coin cells out of children’s reach: a swallowed one can kill within hours.',
-  'Onboard weights are not legal-for-trade: a certified scale and the local authority’s rules decide.',
-] as const
+export const cautions = (): readonly string[] => [
+  phrase('Park on level ground, set the brakes and chock the wheels.'),
+  phrase('Exhaust the suspension air before opening a line.'),
+  phrase('Never work under a body or frame that is held up by air.'),
+  phrase('Never tee into brake air.'),
+  phrase('Keep new and used coin cells out of children’s reach: a swallowed one can kill within hours.'),
+  phrase('Onboard weights are not legal-for-trade: a certified scale and the local authority’s rules decide.'),
+]
 
 /** Screens on which a step is done. */
 export const stepScreens = ['shop', 'weigh-in', 'record', 'unit'] as const
@@ -61,7 +61,7 @@ const steps = ({ length }: MeasureSet): Record<WorkKind, readonly Step[]> => ({
     ),
     onScreen(
       'weigh-in',
-      'Weigh-in',
+      phrase('Weigh-in'),
       phrase('Enter the tickets and readings in the Weigh-in, and save the calibration with them.'),
     ),
   ],

@@ -95,6 +95,11 @@ export const listedWords = [
   'axle cap',
   'two tandems',
   'gross limit',
+  // What a limit is of, and what weighed.
+  'group',
+  'gross',
+  'bridge',
+  'onboard',
 ] as const
 
 export type ListedWord = (typeof listedWords)[number]

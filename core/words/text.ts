@@ -43,7 +43,12 @@ export function sentenceCase(text: string): string {
 }
 
 /** What is left of a name in the name of a file. */
-export const inFileName = (name: string): string => name.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')
+export const inFileName = (name: string): string =>
+  name
+    .normalize('NFKD')
+    .replaceAll(/\p{M}/gu, '')
+    .toLowerCase()
+    .replaceAll(/[^a-z0-9]+/g, '-')
 
 const cents = figures({ style: 'currency', currency: 'USD', currencyDisplay: 'narrowSymbol' })
 const wholeDollars = figures({

@@ -312,7 +312,7 @@ export const benchPlanCommand: Command = {
           benches: benches.map((bench) => ({ yard: bench.yard, closed: bench.closed, next_bench_day: bench.next })),
           visits,
           not_met: notMet,
-          cautions,
+          cautions: cautions(),
         },
         text:
           visits.length === 0 && notMet.length === 0
@@ -322,7 +322,7 @@ export const benchPlanCommand: Command = {
                 ...planText(visits),
                 '',
                 ...(notMet.length > 0 ? ['Cannot be met:', ...notMet.map(({ message }) => `  ${message}`), ''] : []),
-                ...cautions,
+                ...cautions(),
                 '',
                 `${count(visits.length, 'visit')} for ${count(total, 'piece')} of work through ` +
                   `${dayOfNumber(plan.lastDay)}; ${notMet.length} cannot be met.`,

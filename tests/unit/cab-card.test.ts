@@ -191,10 +191,10 @@ describe('a printed cab card', () => {
       'Calibrated 2026-03-01 · due 2027-03-01 · due soon',
       'with 95 % confidence',
       'K-1 pusher has no gauge',
-      ...cautions,
+      ...cautions(),
     ])
       expect(text).toContain(part)
-    expect(cautions.some((caution) => caution.includes('not legal-for-trade'))).toBe(true)
+    expect(cautions().some((caution) => caution.includes('not legal-for-trade'))).toBe(true)
   })
 
   it.each([

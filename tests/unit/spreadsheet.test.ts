@@ -2,8 +2,11 @@ import { execFileSync } from 'node:child_process'
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { expect, it } from 'vitest'
+import { afterEach, describe, expect, it } from 'vitest'
 import { type SheetColumn, makeSpreadsheet } from '#core/exchange/documents/sheet.ts'
+import { speechIn } from '#core/words/catalogues.ts'
+import { english, languages, offeredLanguages, speakBy } from '#core/words/phrase.ts'
+import { inFileName } from '#core/words/text.ts'
 import { sayOfRules } from '#core/words/say.ts'
 
 interface Row {
@@ -55,4 +58,23 @@ it('holds real dates of the fleet’s clocks, headings in words, and a sheet tha
     'America/Denver',
   ])
     expect(denver.texts).toContain(text)
+})
+
+describe.each(offeredLanguages)('in %s', (language) => {
+  afterEach(() => speakBy(() => english))
+
+  it('is a workbook, whatever its title, with sheets named as spreadsheet programs accept', async () => {
+    const speech = await speechIn(language, languages[language].locale)
+    speakBy(() => speech)
+    const say = sayOfRules({ measures: 0, zone: 'UTC' })
+    for (const title of ['Weights', 'Weights of all units: [2026/03] as they were weighed'])
+      expect(
+        (await makeSpreadsheet(columns, [], { title, asOf: '2026-03-01', file: 'fleet.tareline', notes: [] }, say))
+          .length,
+      ).toBeGreaterThan(1000)
+  })
+})
+
+it('a name of a file keeps its letters without their accents', () => {
+  expect(inFileName('Básculas de Peñón, 2.ª')).toBe('basculas-de-penon-2-a')
 })

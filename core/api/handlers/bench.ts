@@ -172,7 +172,7 @@ export const benchHandlers = {
           recalibration: [...stepsOf('recalibration', measures)],
           repair: [...stepsOf('repair', measures)],
         },
-        cautions: [...cautions],
+        cautions: [...cautions()],
       }
     }),
   ),

@@ -37,7 +37,6 @@ import { toStoredInstant } from '#core/words/instant.ts'
 import { codeOf, TarelineError } from '#core/words/problem.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { phrase } from '#core/words/phrase.ts'
-import { figures } from '#core/words/numbers.ts'
 
 const sorts: Readonly<Record<string, HeavySort>> = {
   weighedAt: 'weighed_at',
@@ -176,11 +175,10 @@ async function exportHeavy(
   if (rows > most) {
     throw new TarelineError(
       'too-many-rows',
-      phrase('{rows} rows are too many for a {format}, which takes {most}. Narrow the days, or take the CSV file.', {
-        rows: figures()(rows),
-        format: format === 'pdf' ? 'PDF' : format,
-        most: figures()(most),
-      }),
+      phrase(
+        '{format, select, pdf {{rows, number} rows are too many for a PDF, which takes {most, number}.} other {{rows, number} rows are too many for a spreadsheet, which takes {most, number}.}} Narrow the days, or take the CSV file.',
+        { format, rows, most },
+      ),
     )
   }
   async function* entries() {

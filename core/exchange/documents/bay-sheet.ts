@@ -1,3 +1,4 @@
+import { wordOf } from '#core/words/listed-words.ts'
 import { basename } from 'node:path'
 import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
 import { cautions } from '#core/bench/steps.ts'
@@ -112,7 +113,7 @@ function baySheetDefinition({ unit, about, asOf, file, circuits }: BaySheet): TD
           body: [
             [
               {
-                stack: [{ text: phrase('Cautions'), bold: true, margin: [0, 0, 0, 2] }, { ul: [...cautions] }],
+                stack: [{ text: phrase('Cautions'), bold: true, margin: [0, 0, 0, 2] }, { ul: [...cautions()] }],
                 fontSize: 9,
               },
             ],
@@ -141,7 +142,7 @@ function textOf(field: RecordField, value: StoredValue, set: MeasureSet): string
   if (field.type === 'moment') return phrase('{value} UTC', { value: String(value).slice(0, 16).replace('T', ' ') })
   return (field.type === 'number' || field.type === 'whole') && field.measure
     ? withSymbol(Number(value), set[field.measure])
-    : String(value)
+    : wordOf(String(value))
 }
 
 /** The bay sheet of a unit as PDF. Errors: TarelineError `no-such-unit`. */
@@ -159,7 +160,7 @@ export async function makeBaySheet(store: Store, number: string, at: number): Pr
         const mount = mounts.find(({ circuit_id }) => circuit_id === circuit.id)
         const about = mount
           ? [
-              mount.reference,
+              wordOf(mount.reference),
               mount.range_psi === null
                 ? ''
                 : phrase('range {range_psi}', { range_psi: withSymbol(mount.range_psi, set.pressure) }),
@@ -181,7 +182,7 @@ export async function makeBaySheet(store: Store, number: string, at: number): Pr
       }),
   )
   const about = [
-    unit.kind,
+    wordOf(unit.kind),
     [unit.make, unit.model, unit.model_year].filter((part) => part !== null).join(' '),
     unit.yard === null ? '' : phrase('yard {yard}', { yard: unit.yard }),
   ]

@@ -4,7 +4,7 @@ import { cautions } from '#core/bench/steps.ts'
 import { csvRow } from '#core/exchange/csv-records.ts'
 import { addDays, storedDay } from '#core/words/day.ts'
 import { asText } from '#core/words/text.ts'
-import { phrase } from '#core/words/phrase.ts'
+import { phrase, phraseLater, speech, spoken } from '#core/words/phrase.ts'
 
 /** One thing to do, as the shop's documents say it. Days are YYYY-MM-DD. */
 export interface SheetItem {
@@ -36,6 +36,12 @@ export interface SheetVisit {
   readonly items: readonly SheetItem[]
 }
 
+const kindInText: Readonly<Record<SheetItem['kind'], string>> = spoken({
+  cell: phraseLater('cell'),
+  recalibration: phraseLater('recalibration'),
+  repair: phraseLater('repair'),
+})
+
 export const seatOf = ({ group, circuit }: Pick<SheetItem, 'group' | 'circuit'>): string =>
   [group, circuit].filter((name) => name !== null).join(' ')
 
@@ -48,7 +54,10 @@ const nameOf = ({ unit, items }: SheetVisit): string =>
 
 function descriptionOf({ items, lateDays, dueOn, minutes }: SheetVisit): string {
   const work = items.flatMap((item) => [
-    `- ${[seatOf(item), item.what].filter((text) => text !== '').join(': ')} (due ${item.dueOn})`,
+    phrase('- {what} (due {dueOn})', {
+      what: [seatOf(item), item.what].filter((text) => text !== '').join(': '),
+      dueOn: item.dueOn,
+    }),
     phrase('  Why: {why}', { why: item.why }),
     phrase('  Next: {next}', { next: item.next }),
   ])
@@ -62,7 +71,7 @@ function descriptionOf({ items, lateDays, dueOn, minutes }: SheetVisit): string 
     }),
     ...work,
     '',
-    ...cautions,
+    ...cautions(),
   ].join('\n')
 }
 
@@ -73,7 +82,7 @@ function descriptionOf({ items, lateDays, dueOn, minutes }: SheetVisit): string 
 export function benchCalendar(visits: readonly SheetVisit[], madeAt: number): string {
   const calendar = ical({
     name: phrase('Shop Bench'),
-    prodId: { company: 'Tareline', product: phrase('Shop Bench'), language: 'EN' },
+    prodId: { company: 'Tareline', product: phrase('Shop Bench'), language: speech().language.toUpperCase() },
     method: ICalCalendarMethod.PUBLISH,
   })
   for (const visit of visits) {
@@ -88,7 +97,7 @@ export function benchCalendar(visits: readonly SheetVisit[], madeAt: number): st
       summary: phrase('Unit {unit}: {items}', {
         unit: visit.unit,
         items: visit.items
-          .map(({ kind }) => kind)
+          .map(({ kind }) => kindInText[kind])
           .filter((kind, at, all) => all.indexOf(kind) === at)
           .join(', '),
       }),

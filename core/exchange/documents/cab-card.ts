@@ -1,4 +1,4 @@
-import { nextDue } from '#core/findings/next-due.ts'
+import { nextDue, sayDue } from '#core/findings/next-due.ts'
 import type { Trust } from '#core/findings/finding.ts'
 import { basename } from 'node:path'
 import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
@@ -21,7 +21,7 @@ import { sayNoLoad } from '#core/words/sentences/load-to.ts'
 import { provisionalWords } from '#core/words/sentences/two-weights.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 import { word } from '#core/words/listed-words.ts'
-import { phrase } from '#core/words/phrase.ts'
+import { phrase, phraseLater, spoken } from '#core/words/phrase.ts'
 
 /** One unit's card. */
 export interface CabCard {
@@ -55,7 +55,11 @@ const stepFigure = (psi: number, { measures }: Say): string =>
   String(Number(toShown(psi, measures.pressure).toFixed(1)))
 
 /** A verdict as a word and a mark, readable without colour. */
-const marks: Readonly<Record<Verdict, string>> = { under: '', 'too close to call': 'close', over: 'OVER' }
+const marks: Readonly<Record<Verdict, string>> = spoken({
+  under: '',
+  'too close to call': phraseLater('close'),
+  over: phraseLater('OVER'),
+})
 
 /** How large a table is printed by how many stand beside it: a lone one in two halves. */
 interface TableSize {
@@ -148,21 +152,21 @@ function facts(
           ],
         },
     {
-      text: phrase('{value} weight at the limit is good to {uLimitLb} (95 %).', {
-        value:
-          'why' in table.loadTo
-            ? 'A'
-            : phrase('Under the limit with {confidencePercent} % confidence up to there; a', { confidencePercent }),
-        uLimitLb: say.plusMinus(table.uLimitLb),
-      }),
+      text:
+        'why' in table.loadTo
+          ? phrase('A weight at the limit is good to {uLimitLb} (95 %).', { uLimitLb: say.plusMinus(table.uLimitLb) })
+          : phrase(
+              'Under the limit with {confidencePercent} % confidence up to there; a weight at the limit is good to {uLimitLb} (95 %).',
+              { confidencePercent, uLimitLb: say.plusMinus(table.uLimitLb) },
+            ),
       color: quiet,
     },
     ...(table.isProvisional ? [{ text: `${group.group}: ${provisionalWords()}.`, bold: true }] : []),
     {
       text: [
         phrase('Calibrated {calibratedAt}', { calibratedAt: say.day(table.calibratedAt) }),
-        ...(due === null ? [] : [phrase('due {due}', { due })]),
-        ...(standing && standing.trust !== 'sound' ? [standing.trust] : []),
+        ...(due === null ? [] : [phrase('due {due}', { due: sayDue(due) })]),
+        ...(standing && standing.trust !== 'sound' ? [word(standing.trust)] : []),
       ].join(' · '),
     },
   ]
@@ -283,7 +287,7 @@ function cardOf(card: CabCard, head: CabCardHead, isFirst: boolean): Content {
       },
       boxed({
         fontSize: 8.5,
-        stack: [{ text: phrase('Cautions'), bold: true, margin: [0, 0, 0, 1] }, { ul: [...cautions] }],
+        stack: [{ text: phrase('Cautions'), bold: true, margin: [0, 0, 0, 1] }, { ul: [...cautions()] }],
       }),
     ],
     ...(isFirst ? {} : { pageBreak: 'before' as const }),

@@ -1,3 +1,4 @@
+import { word } from '#core/words/listed-words.ts'
 import { findingTitle } from '#core/findings/finding-title.ts'
 import type { RosterRow } from '#core/contracts/unit.ts'
 import type { ScaleRow } from '#core/contracts/scales.ts'
@@ -25,7 +26,7 @@ export const rosterColumns: readonly SheetColumn<RosterRow>[] = spoken(
       meaning: phraseLater('tractor, trailer or truck'),
       width: 10,
       onPaper: 38,
-      of: ({ kind }) => kind,
+      of: ({ kind }) => word(kind),
     },
     {
       heading: phraseLater('Trust'),
@@ -34,7 +35,7 @@ export const rosterColumns: readonly SheetColumn<RosterRow>[] = spoken(
       ),
       width: 14,
       onPaper: 60,
-      of: ({ trust }) => trust,
+      of: ({ trust }) => trust && word(trust),
     },
     {
       heading: phraseLater('Worst finding'),
@@ -107,7 +108,7 @@ export const rosterColumns: readonly SheetColumn<RosterRow>[] = spoken(
       heading: phraseLater('Retired'),
       meaning: phraseLater('yes: out of service'),
       width: 9,
-      of: ({ retired }) => (retired ? 'yes' : null),
+      of: ({ retired }) => (retired ? phrase('yes') : null),
     },
   ],
   ['heading', 'meaning'],
@@ -120,13 +121,13 @@ export const findingColumns: readonly SheetColumn<UntrustedView>[] = spoken(
       heading: phraseLater('State'),
       meaning: phraseLater('What it takes its groups down to; empty: it unsettles no line by itself'),
       width: 14,
-      of: ({ trust }) => trust,
+      of: ({ trust }) => trust && word(trust),
     },
     {
       heading: phraseLater('Severity'),
       meaning: phraseLater('stop: needs work; warn: look at it; note: good to know'),
       width: 10,
-      of: ({ severity }) => severity,
+      of: ({ severity }) => word(severity),
     },
     {
       heading: phraseLater('Finding'),
@@ -238,7 +239,7 @@ export const scaleColumns: readonly SheetColumn<ScaleRow>[] = spoken(
       heading: phraseLater('Verdict'),
       meaning: phraseLater('What the weighings say of it'),
       width: 24,
-      of: ({ verdict }) => verdict,
+      of: ({ verdict }) => word(verdict),
     },
     {
       heading: phraseLater('Cannot be told apart from'),

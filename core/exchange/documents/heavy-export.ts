@@ -1,3 +1,4 @@
+import { wordOf } from '#core/words/listed-words.ts'
 import { csvRow } from '#core/exchange/csv-records.ts'
 import { type SheetColumn, type SheetHead, makeSpreadsheet, weightHeading } from '#core/exchange/documents/sheet.ts'
 import { toShown } from '#core/words/measures.ts'
@@ -122,6 +123,8 @@ const estimate = (lb: number | undefined, { measures }: Say) =>
 const plusMinus = (uLb: number | undefined, { measures }: Say) =>
   uLb === undefined ? null : plusMinusShown(uLb, measures.weight)
 
+const yesNo = (is: boolean): string => (is ? phrase('yes') : phrase('no'))
+
 const sheetColumns: readonly SheetColumn<HeavyExportRow>[] = spoken(
   [
     {
@@ -152,7 +155,7 @@ const sheetColumns: readonly SheetColumn<HeavyExportRow>[] = spoken(
       heading: phraseLater('Limit of'),
       width: 10,
       meaning: phraseLater('A group of axles, the gross, or the bridge formula'),
-      of: ({ kind }) => kind,
+      of: ({ kind }) => wordOf(kind),
     },
     {
       heading: phraseLater('Group'),
@@ -202,7 +205,7 @@ const sheetColumns: readonly SheetColumn<HeavyExportRow>[] = spoken(
       heading: phraseLater('Verdict'),
       width: 16,
       meaning: phraseLater('over, too close to call, or under, at the House Rules’ confidence'),
-      of: ({ verdict }) => verdict,
+      of: ({ verdict }) => wordOf(verdict),
     },
     {
       heading: weightHeading(() => phrase('By the line')),
@@ -220,13 +223,13 @@ const sheetColumns: readonly SheetColumn<HeavyExportRow>[] = spoken(
       heading: phraseLater('Verdict by the line'),
       width: 16,
       meaning: phraseLater('The verdict of that weight'),
-      of: ({ byLine }) => byLine?.verdict ?? null,
+      of: ({ byLine }) => byLine && wordOf(byLine.verdict),
     },
     {
       heading: phraseLater('Verdict said before'),
       width: 16,
       meaning: phraseLater('What was said first, where it is no longer held'),
-      of: ({ lookBack }) => lookBack?.verdict ?? null,
+      of: ({ lookBack }) => lookBack && wordOf(lookBack.verdict),
     },
     {
       heading: phraseLater('Because'),
@@ -238,19 +241,19 @@ const sheetColumns: readonly SheetColumn<HeavyExportRow>[] = spoken(
       heading: phraseLater('Provisional'),
       width: 11,
       meaning: phraseLater('yes: a line that recorded work has broken has a part in it'),
-      of: ({ provisional }) => (provisional ? 'yes' : 'no'),
+      of: ({ provisional }) => yesNo(provisional),
     },
     {
       heading: phraseLater('Weighed by'),
       width: 11,
       meaning: phraseLater('ticket: a certified scale; onboard: a pressure'),
-      of: ({ source }) => source,
+      of: ({ source }) => wordOf(source),
     },
     {
       heading: phraseLater('Ticket decides'),
       width: 13,
       meaning: phraseLater('yes: a ticket of the same weighing decides about it'),
-      of: ({ superseded }) => (superseded ? 'yes' : 'no'),
+      of: ({ superseded }) => yesNo(superseded),
     },
     {
       heading: phraseLater('Reading'),

@@ -17,7 +17,7 @@ export interface HeavyPageHead {
 const subject = ({ kind, group, set }: HeavyExportRow): string =>
   set
     ? phrase('axles {firstAxle} to {lastAxle}', { firstAxle: set.firstAxle, lastAxle: set.lastAxle })
-    : (group ?? kind)
+    : (group ?? wordOf(kind))
 
 function cells(row: HeavyExportRow, say: Say): TableCell[] {
   const { weighedAt, units, unit, weightLb, uLb, limitLb, verdict, lookBack, reading, ticket, scale } = row
@@ -27,7 +27,7 @@ function cells(row: HeavyExportRow, say: Say): TableCell[] {
     say.day(fromStoredInstant(weighedAt)),
     units.join(' + '),
     `${unit} ${subject(row)}`,
-    { text: `${say.weightFigure(weightLb)} ${say.plusMinusFigure(uLb)}`, alignment: 'right' },
+    { text: `${say.weightFigure(weightLb)} ± ${say.plusMinusFigure(uLb)}`, alignment: 'right' },
     { text: say.ticket(limitLb), alignment: 'right' },
     {
       stack: [

@@ -1,3 +1,4 @@
+import { figures } from '#core/words/numbers.ts'
 import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
 import type { MondayPage, MondayRow } from '#core/contracts/heavy.ts'
 import { ink, printedPage, quiet, ruledRows } from '#core/exchange/documents/printed-page.ts'
@@ -22,9 +23,9 @@ const firstOf = <Row>({ total, rows }: { readonly total: number; readonly rows: 
   rows: rows.slice(0, shown),
 })
 
-const percent = (share: number): string => `${(100 * share).toFixed(1)} %`
+const tenths = figures({ minimumFractionDigits: 1, maximumFractionDigits: 1 })
 const rateText = ({ rate, u }: { readonly rate: number; readonly u: number }): string =>
-  `${percent(rate)} ± ${(100 * expanded(u)).toFixed(1)}`
+  `${tenths(100 * rate)} % ± ${tenths(100 * expanded(u))}`
 
 const heading = (text: string): Content => ({ text, style: 'heading' })
 const right = (text: string): TableCell => ({ text, alignment: 'right' })
@@ -33,7 +34,7 @@ const bold = (text: string): TableCell => ({ text, bold: true })
 const earlierCell = (row: MondayRow['before']): TableCell =>
   row === null
     ? { text: phrase('not weighed'), color: quiet, alignment: 'right' }
-    : { stack: [rateText(row), { text: row.change, color: quiet }], alignment: 'right' }
+    : { stack: [rateText(row), { text: word(row.change), color: quiet }], alignment: 'right' }
 
 const rowCells = (row: MondayRow, unnamed: string): TableCell[] => [
   {
@@ -47,7 +48,7 @@ const rowCells = (row: MondayRow, unnamed: string): TableCell[] => [
   right(rateText(row)),
   {
     stack: [
-      { text: row.standing, bold: row.standing === 'worse than the fleet' },
+      { text: word(row.standing), bold: row.standing === 'worse than the fleet' },
       ...row.restsOn.map((text) => ({ text, color: quiet })),
     ],
   },

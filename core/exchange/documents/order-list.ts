@@ -39,23 +39,62 @@ const yardText = (yard: string | null) => yard ?? phrase('no yard')
 const cellText = (cell: string | null) => cell ?? phrase('unknown type')
 const tenth = (value: number) => Number(value.toFixed(1))
 
-type Column = readonly [name: string, width: number, of: (row: OrderRow) => string | number | null, format?: string]
+interface Column {
+  /** In the CSV file, for programs. */
+  readonly name: string
+  /** In a spreadsheet, for people. */
+  readonly heading: string
+  readonly width: number
+  readonly of: (row: OrderRow) => string | number | null
+  readonly format?: string
+}
 
+const whole = '#,##0'
 const columnsOf = (order: Order): Column[] => [
-  ['yard', 18, ({ yard }) => yardText(yard)],
-  ['cell', 12, ({ cell }) => cellText(cell)],
-  ['in_service', 10, ({ cells }) => cells, '#,##0'],
+  { name: 'yard', heading: phrase('Yard'), width: 18, of: ({ yard }) => yardText(yard) },
+  { name: 'cell', heading: phrase('Cell'), width: 14, of: ({ cell }) => cellText(cell) },
+  { name: 'in_service', heading: phrase('In service'), width: 11, of: ({ cells }) => cells, format: whole },
   ...monthsOf(order).flatMap((month, i): Column[] => [
-    [`${month}_expected`, 17, ({ months }) => tenth(months[i]?.expected ?? 0), '#,##0.0'],
-    [`${month}_low`, 12, ({ months }) => months[i]?.low ?? 0, '#,##0'],
-    [`${month}_high`, 12, ({ months }) => months[i]?.high ?? 0, '#,##0'],
+    {
+      name: `${month}_expected`,
+      heading: phrase('{month}, expected', { month }),
+      width: 17,
+      of: ({ months }) => tenth(months[i]?.expected ?? 0),
+      format: '#,##0.0',
+    },
+    {
+      name: `${month}_low`,
+      heading: phrase('{month}, at least', { month }),
+      width: 17,
+      of: ({ months }) => months[i]?.low ?? 0,
+      format: whole,
+    },
+    {
+      name: `${month}_high`,
+      heading: phrase('{month}, at most', { month }),
+      width: 17,
+      of: ({ months }) => months[i]?.high ?? 0,
+      format: whole,
+    },
   ]),
-  ['need_expected', 14, ({ need }) => tenth(need.expected), '#,##0.0'],
-  ['need_low', 10, ({ need }) => need.low, '#,##0'],
-  ['need_high', 10, ({ need }) => need.high, '#,##0'],
-  ['on_hand', 9, ({ onHand }) => onHand, '#,##0'],
-  ['to_order', 9, ({ toOrder }) => toOrder, '#,##0'],
-  ['dollars', 10, ({ dollars }) => Number(dollars.toFixed(2)), '#,##0.00'],
+  {
+    name: 'need_expected',
+    heading: phrase('Needed, expected'),
+    width: 17,
+    of: ({ need }) => tenth(need.expected),
+    format: '#,##0.0',
+  },
+  { name: 'need_low', heading: phrase('Needed, at least'), width: 17, of: ({ need }) => need.low, format: whole },
+  { name: 'need_high', heading: phrase('Needed, at most'), width: 17, of: ({ need }) => need.high, format: whole },
+  { name: 'on_hand', heading: phrase('On hand'), width: 10, of: ({ onHand }) => onHand, format: whole },
+  { name: 'to_order', heading: phrase('To order'), width: 12, of: ({ toOrder }) => toOrder, format: whole },
+  {
+    name: 'dollars',
+    heading: phrase('Cost, $'),
+    width: 10,
+    of: ({ dollars }) => Number(dollars.toFixed(2)),
+    format: '#,##0.00',
+  },
 ]
 
 /** The order as CSV: one row a yard and cell type, with what each month needs. */
@@ -64,17 +103,17 @@ export function orderCsv(order: Order): string {
   const text = (value: string | number | null) =>
     value === null ? '' : typeof value === 'number' ? String(value) : asText(value)
   return [
-    csvRow(columns.map(([name]) => name)),
-    ...order.rows.map((row) => csvRow(columns.map(([, , of]) => text(of(row))))),
+    csvRow(columns.map(({ name }) => name)),
+    ...order.rows.map((row) => csvRow(columns.map(({ of }) => text(of(row))))),
   ].join('')
 }
 
 /** The same as a spreadsheet with a row of headings that stays in sight. */
 export async function orderSpreadsheet(order: Order): Promise<Uint8Array<ArrayBuffer>> {
   const columns = columnsOf(order)
-  const head = columns.map(([name]) => ({ value: name, fontWeight: 'bold' as const }))
+  const head = columns.map(({ heading: value }) => ({ value, fontWeight: 'bold' as const }))
   const body = order.rows.map((row) =>
-    columns.map(([, , of, format = '0']) => {
+    columns.map(({ of, format = '0' }) => {
       const value = of(row)
       if (value === null) return null
       return typeof value === 'number' ? { value, type: Number, format } : { value, type: String }
@@ -82,7 +121,7 @@ export async function orderSpreadsheet(order: Order): Promise<Uint8Array<ArrayBu
   )
   return new Uint8Array(
     await writeXlsxFile([head, ...body], {
-      columns: columns.map(([, width]) => ({ width })),
+      columns: columns.map(({ width }) => ({ width })),
       sheet: phrase('Cells to order'),
       stickyRowsCount: 1,
     }).toBuffer(),
@@ -91,7 +130,13 @@ export async function orderSpreadsheet(order: Order): Promise<Uint8Array<ArrayBu
 
 /** `12 (9 to 15)` */
 const range = ({ expected, low, high }: Need): string =>
-  low === high ? String(high) : `${expected < 10 ? tenth(expected) : Math.round(expected)} (${low} to ${high})`
+  low === high
+    ? String(high)
+    : phrase('{expected, number} ({low} to {high})', {
+        expected: expected < 10 ? tenth(expected) : Math.round(expected),
+        low,
+        high,
+      })
 
 const figure = (text: string, bold = false): TableCell => ({ text, alignment: 'right', bold })
 const heading = (text: string, right = true): TableCell => ({ text, bold: true, alignment: right ? 'right' : 'left' })
@@ -118,7 +163,7 @@ export function orderDefinition(order: Order, { asOf, file }: { asOf: string; fi
       figure(money(dollars)),
     ]),
     [
-      { text: phrase('All'), colSpan: 5, bold: true },
+      { text: phrase('All yards'), colSpan: 5, bold: true },
       '',
       '',
       '',

@@ -90,6 +90,9 @@ function aboutRows<Row>(columns: readonly SheetColumn<Row>[], head: SheetHead, s
   ]
 }
 
+/** What spreadsheet programs accept as the name of a sheet. */
+const sheetName = (title: string): string => title.replaceAll(/[[\]/\\:*?]+/g, ' ').slice(0, 31)
+
 /** Far fewer rows than a sheet may have are what a spreadsheet program handles with ease. */
 export const mostSpreadsheetRows = 100_000
 
@@ -106,7 +109,7 @@ export async function makeSpreadsheet<Row>(
   return new Uint8Array(
     await writeXlsxFile([
       {
-        sheet: head.title.slice(0, 31),
+        sheet: sheetName(head.title),
         data: [
           columns.map((column) => bold(headingOf(column, say))),
           ...rows.map((row) => columns.map((column) => cellOf(column, row, say))),
@@ -115,7 +118,7 @@ export async function makeSpreadsheet<Row>(
         stickyRowsCount: 1,
       },
       {
-        sheet: phrase('What the columns mean'),
+        sheet: sheetName(phrase('What the columns mean')),
         data: aboutRows(columns, head, say),
         columns: [{ width: 26 }, { width: 90 }],
       },

@@ -8,8 +8,8 @@ import { trustStates } from '#core/findings/finding.ts'
 import { addDays, storedDay } from '#core/words/day.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
 import type { Say } from '#core/words/say.ts'
-import { word } from '#core/words/listed-words.ts'
-import { phrase } from '#core/words/phrase.ts'
+import { word, wordOf } from '#core/words/listed-words.ts'
+import { phrase, speech } from '#core/words/phrase.ts'
 
 interface TodayHead {
   /** The yard it is of; null: units without one; undefined: the whole fleet. */
@@ -89,7 +89,7 @@ export function todayPageDefinition(page: TodayPage, { yard, file }: TodayHead, 
         {
           total: untrusted.total,
           rows: untrusted.rows.map((row) => [
-            { text: row.trust ?? '', bold: true },
+            { text: row.trust === null ? '' : word(row.trust), bold: true },
             aboutOf(row),
             row.yard ?? '',
             row.since === null ? '' : say.day(fromStoredInstant(row.since)),
@@ -138,7 +138,7 @@ export function todayPageDefinition(page: TodayPage, { yard, file }: TodayHead, 
             row.unit,
             row.group,
             phrase('{was} on {on}', { was: word(row.was), on: row.on }),
-            bold(row.now),
+            bold(word(row.now)),
           ]),
         },
         [phrase('Unit'), phrase('Group'), phrase('Was'), phrase('Is')],
@@ -152,7 +152,7 @@ export function todayPageDefinition(page: TodayPage, { yard, file }: TodayHead, 
           rows: weigh.map(({ unit, scale, groups: own }) => [
             unit,
             scale,
-            own.map(({ group, how }) => `${group} ${how}`).join('; '),
+            own.map(({ group, how }) => `${group} ${wordOf(how)}`).join('; '),
             own[0]?.why ?? '',
           ]),
         },
@@ -166,7 +166,7 @@ export function todayPageDefinition(page: TodayPage, { yard, file }: TodayHead, 
           boxed({
             stack: [
               { text: phrase('Before working on a vehicle'), bold: true, margin: [0, 0, 0, 2] },
-              { ul: [...cautions] },
+              { ul: [...cautions()] },
             ],
           }),
           {
@@ -194,10 +194,17 @@ interface Entry {
   readonly yard: string | null
   readonly on: string
   readonly what: string
+  /** The same in a word. */
+  readonly short: string
 }
 
 const entriesOf = ({ lines, cells, visits }: DueForCalendar): Entry[] => [
-  ...lines.map(({ dueOn, group, ...unit }) => ({ ...unit, on: dueOn, what: phrase('calibrate {group}', { group }) })),
+  ...lines.map(({ dueOn, group, ...unit }) => ({
+    ...unit,
+    on: dueOn,
+    what: phrase('calibrate {group}', { group }),
+    short: phrase('calibrate'),
+  })),
   ...cells.map(({ swapBy, serial, group, unit, yard }) => ({
     unit,
     yard,
@@ -206,8 +213,9 @@ const entriesOf = ({ lines, cells, visits }: DueForCalendar): Entry[] => [
       serial,
       group: group === null ? '' : phrase(' on {group}', { group }),
     }),
+    short: phrase('swap a cell'),
   })),
-  ...visits.map(({ on, ...unit }) => ({ ...unit, on, what: phrase('planned visit') })),
+  ...visits.map(({ on, ...unit }) => ({ ...unit, on, what: phrase('planned visit'), short: phrase('planned visit') })),
 ]
 
 /**
@@ -218,7 +226,7 @@ const entriesOf = ({ lines, cells, visits }: DueForCalendar): Entry[] => [
 export function todayCalendar(due: DueForCalendar, today: string, madeAt: number): string {
   const calendar = ical({
     name: phrase('Today'),
-    prodId: { company: 'Tareline', product: phrase('Today'), language: 'EN' },
+    prodId: { company: 'Tareline', product: phrase('Today'), language: speech().language.toUpperCase() },
     method: ICalCalendarMethod.PUBLISH,
   })
   for (const [key, entries] of Map.groupBy(entriesOf(due), ({ unit, on }) => `${unit}\n${on}`)) {
@@ -235,12 +243,12 @@ export function todayCalendar(due: DueForCalendar, today: string, madeAt: number
       end: new Date(addDays(storedDay(day), 1)),
       summary: phrase('Unit {unit}: {value}', {
         unit,
-        value: [...new Set(entries.map(({ what }) => what.split(' ')[0]))].join(', '),
+        value: [...new Set(entries.map(({ short }) => short))].join(', '),
       }),
       description: [
         ...entries.map(({ what }) => `- ${what}${dueOn < today ? phrase(' (was due on {dueOn})', { dueOn }) : ''}`),
         '',
-        ...cautions,
+        ...cautions(),
       ].join('\n'),
       transparency: ICalEventTransparency.TRANSPARENT,
       ...(yard === null ? {} : { location: yard }),

@@ -119,7 +119,7 @@ export function workListDefinition(
           visits.length === 0
             ? whyEmpty
             : phrase(
-                '{visits, plural, one {# unit visit} other {# unit visits}} · {cells, plural, one {# cell} other {# cells}} to take along · {round} h of work',
+                '{visits, plural, one {# unit visit} other {# unit visits}} · {cells, plural, one {# cell} other {# cells}} to take along · {round, number} h of work',
                 { visits: visits.length, cells, round: Math.round(minutes / 6) / 10 },
               ),
         margin: [0, 2, 0, 8],
@@ -128,7 +128,7 @@ export function workListDefinition(
       boxed({
         stack: [
           { text: phrase('Before working on the vehicle'), bold: true, margin: [0, 0, 0, 2] },
-          { ul: [...cautions] },
+          { ul: [...cautions()] },
         ],
       }),
       ...body,
