@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { createHash } from 'node:crypto'
 import { existsSync } from 'node:fs'
 import { readFile, readdir, rename, rm, writeFile } from 'node:fs/promises'
@@ -103,7 +104,7 @@ export function demoFile(fleetFolder: string, home = userFolder(), clock = timeN
 
   const prepare = async () => {
     if (!existsSync(fleetFolder))
-      throw new TarelineError('no-demo', 'The demo fleet is not part of this copy of Tareline.')
+      throw new TarelineError('no-demo', phrase('The demo fleet is not part of this copy of Tareline.'))
     const wanted = await fingerprint(fleetFolder)
     const made = existsSync(file) ? readMade(await readFile(note, 'utf8').catch(() => '')) : undefined
     const isOfThese = made?.of === wanted

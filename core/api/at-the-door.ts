@@ -91,7 +91,9 @@ function sentByAnother({ name }: Session, input: unknown): string | undefined {
   if (typeof input !== 'object' || input === null || !('by' in input)) return undefined
   const waited = ('sent' in input && input.sent !== undefined) || ('sentId' in input && input.sentId !== undefined)
   return waited && input.by !== name
-    ? `This was typed by ${String(input.by)}, and is sent once that person has signed in. Nothing was saved.`
+    ? phrase('This was typed by {by}, and is sent once that person has signed in. Nothing was saved.', {
+        by: String(input.by),
+      })
     : undefined
 }
 

@@ -91,7 +91,10 @@ export function careForFile({
   const warned = new Map<string, readonly CareWarning[]>()
 
   const note = (failed: Map<string, string>, of: string, error: unknown, otherwise: string) => {
-    failed.set(of, error instanceof TarelineError ? error.message : `${otherwise} The details are in the log.`)
+    failed.set(
+      of,
+      error instanceof TarelineError ? error.message : phrase('{otherwise} The details are in the log.', { otherwise }),
+    )
   }
 
   const places = () => readNote(placesFile, secondPlaces) ?? {}

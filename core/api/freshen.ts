@@ -43,8 +43,8 @@ function catchUpOnce(file: string, now: number): Promise<void> {
   const cancel = new AbortController()
   const done = catchUpInThread(file, now, {
     signal: cancel.signal,
-    onProgress: ({ stage, share }) => {
-      job.progress = { stage, share }
+    onProgress: ({ work, share }) => {
+      if (work) job.progress = { work, share }
       tell(file)
     },
   }).finally(() => {

@@ -26,6 +26,11 @@ export const hearingSpeech = <T extends Spoken>(): StandardHandlerPlugin<T> => (
   },
 })
 
+/** Works in the language of the window that sent a request, before or without any procedure; tag: of its header. */
+export async function workSpoken<T>(tag: unknown, work: () => T | Promise<T>): Promise<T> {
+  return spoken.run(await speechOfTag(typeof tag === 'string' ? tag : null), work)
+}
+
 /** Says each part of a stream as the call is spoken to, since its reader fetches them later. */
 function speakingStream<T>(speech: Speech, stream: AsyncIterator<unknown, unknown, void>): T {
   const { next } = stream

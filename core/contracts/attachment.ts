@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { z } from 'zod'
 import { attachmentTypes } from '#core/words/attachment-file.ts'
 import { base, person } from '#core/contracts/base.ts'
@@ -5,7 +6,9 @@ import { sentId } from '#core/contracts/sent.ts'
 
 /** What is asked and told about the scans and photos kept with a ticket; times UTC. */
 const ticketId = z.number().int().min(1)
-const sha256 = z.string().regex(/^[0-9a-f]{64}$/, 'A SHA-256 in 64 small hexadecimal digits is accepted')
+const sha256 = z
+  .string()
+  .regex(/^[0-9a-f]{64}$/, { error: () => phrase('A SHA-256 in 64 small hexadecimal digits is accepted') })
 
 const attachmentListInput = z.object({ ticketId })
 const attachmentInput = z.object({ ticketId, sha256 })

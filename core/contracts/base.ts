@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { oc } from '@orpc/contract'
 import { z } from 'zod'
 import type { OfferedFix } from '#core/findings/offered-fix.ts'
@@ -6,7 +7,7 @@ import { parseDay, parseMonth } from '#core/words/day.ts'
 import { tidyName } from '#core/words/names.ts'
 import { parseInstant } from '#core/words/instant.ts'
 
-const dayAccepted = 'A day such as 2026-03-01 is accepted'
+const dayAccepted = () => phrase('A day such as 2026-03-01 is accepted')
 
 /** What a person did wrong, as a typed error that every procedure may answer with. */
 export const base = oc.errors({
@@ -25,28 +26,28 @@ export const trust = z.enum(trustStates)
 export const day = z.string()
 export const instant = z.string()
 
-const instantAccepted = 'A date and time with its offset is accepted'
+const instantAccepted = () => phrase('A date and time with its offset is accepted')
 
 /** A time as a person types it. */
 export const typedInstant = z
   .string()
-  .max(40, instantAccepted)
-  .refine((text) => parseInstant(text) !== undefined, instantAccepted)
+  .max(40, { error: instantAccepted })
+  .refine((text) => parseInstant(text) !== undefined, { error: instantAccepted })
 
 /** A text as a person types it, of at most so many characters, that a reader takes; else with what is accepted. */
-const typedAs = <T>(read: (text: string) => T | undefined, most: number, accepted: string) =>
+const typedAs = <T>(read: (text: string) => T | undefined, most: number, accepted: () => string) =>
   z
     .string()
-    .max(most, accepted)
+    .max(most, { error: accepted })
     .transform((text, context): T => {
       const found = read(text)
       if (found !== undefined) return found
-      context.addIssue({ code: 'custom', message: accepted })
+      context.addIssue({ code: 'custom', message: accepted() })
       return z.NEVER
     })
 
 export const typedDay = typedAs(parseDay, 10, dayAccepted)
-export const typedMonth = typedAs(parseMonth, 7, 'A month such as 2026-03 is accepted')
+export const typedMonth = typedAs(parseMonth, 7, () => phrase('A month such as 2026-03 is accepted'))
 
 /**
  * For procedures that change what people type: another window may have changed the same fields meanwhile; then nothing
@@ -64,7 +65,7 @@ export const typedName = z.string().trim().min(1).max(200)
 /** A new name that is a key, such as a ticket's number: what cannot be seen in it is not kept. */
 export const newName = typedName
   .transform(tidyName)
-  .pipe(z.string().min(1, 'A name with signs that can be seen is accepted'))
+  .pipe(z.string().min(1, { error: () => phrase('A name with signs that can be seen is accepted') }))
 export const person = typedName
 
 /** What a finding offers to put right: `offeredFix` of core/findings. */

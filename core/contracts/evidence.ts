@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { z } from 'zod'
 import { evidenceKinds } from '#core/words/record-fields.ts'
 import { base, editing, offeredFix, typedName } from '#core/contracts/base.ts'
@@ -10,7 +11,7 @@ const id = z.number().int()
 const stored = z.union([z.string().max(10_000), z.number(), z.null()])
 const values = z
   .record(z.string().max(700), stored)
-  .refine((record) => Object.keys(record).length <= 200, 'At most 200 fields are accepted')
+  .refine((record) => Object.keys(record).length <= 200, { error: () => phrase('At most 200 fields are accepted') })
 
 /** after: the last row of the page before. */
 export const evidenceListInput = z.object({

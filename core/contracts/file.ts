@@ -1,3 +1,4 @@
+import { fleetWork } from '#core/words/touch.ts'
 import { eventIterator } from '@orpc/contract'
 import { z } from 'zod'
 import { base, day, instant } from '#core/contracts/base.ts'
@@ -16,7 +17,7 @@ const importSource = z.union([
 ])
 
 /** What is done for the whole fleet, for the person who waits; share: of it, null where it cannot be told. */
-const followUp = z.object({ stage: z.string(), share: z.number().min(0).max(1).nullable() })
+const followUp = z.object({ work: z.enum(fleetWork), share: z.number().min(0).max(1).nullable() })
 export type FollowUp = z.infer<typeof followUp>
 
 /** What went wrong with the safekeeping of a file so that it is told on every screen. */

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { z } from 'zod'
 import type { StoredValues } from '#core/words/change.ts'
 import { toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
@@ -15,7 +16,7 @@ const instant = typedInstant.transform((text) => toStoredInstant(typedInstantMs(
 /** Values by stored column: which ones a subject has, and what they accept, stands in core/fleet/record-fields.ts. */
 const values = z
   .record(z.string().max(60), stored)
-  .refine((record) => Object.keys(record).length <= 40, 'At most 40 fields are accepted')
+  .refine((record) => Object.keys(record).length <= 40, { error: () => phrase('At most 40 fields are accepted') })
 const shown = z.custom<StoredValues>((value) => typeof value === 'object' && value !== null)
 
 const record = z.object({ id, values: shown })
@@ -176,7 +177,10 @@ export type FirstSteps = z.infer<typeof firstSteps>
 
 const copyUnitInput = z.object({
   unit: typedName,
-  numbers: z.array(newName).min(1).max(50, 'At most 50 units are copied at once'),
+  numbers: z
+    .array(newName)
+    .min(1)
+    .max(50, { error: () => phrase('At most 50 units are copied at once') }),
   by: person,
 })
 const countOnInput = z.object({ unit: typedName, count: z.number().int().min(1).max(50) })

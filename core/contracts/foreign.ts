@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { eventIterator } from '@orpc/contract'
 import { z } from 'zod'
 import { storedImport, refusedImport } from '#core/contracts/import.ts'
@@ -17,7 +18,10 @@ const foreignSource = z.union([
 ])
 export type ForeignFileSource = z.infer<typeof foreignSource>
 
-const zone = z.string().max(100).refine(isZone, 'The IANA name of a time zone is accepted, such as America/Denver')
+const zone = z
+  .string()
+  .max(100)
+  .refine(isZone, { error: () => phrase('The IANA name of a time zone is accepted, such as America/Denver') })
 
 /** mapping: null has one guessed; a saved one that fits comes first. zone: of the person, for the guess. */
 const foreignPreviewInput = z.object({ source: foreignSource, mapping: foreignMapping.nullable(), zone })

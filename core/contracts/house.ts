@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { z } from 'zod'
 import { base, instant } from '#core/contracts/base.ts'
 
@@ -32,7 +33,11 @@ export const houseContract = {
       z.object({
         /** Of this machine on the network; null: its own. */
         name: z.string().trim().min(1).max(253).nullable(),
-        port: z.number().int().min(1, 'A port from 1 to 65535 is accepted').max(65_535),
+        port: z
+          .number()
+          .int()
+          .min(1, { error: () => phrase('A port from 1 to 65535 is accepted') })
+          .max(65_535),
       }),
     )
     .output(z.object({ shared: z.literal(true) })),

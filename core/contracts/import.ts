@@ -1,3 +1,4 @@
+import { fleetWork } from '#core/words/touch.ts'
 import { z } from 'zod'
 
 /** What imports tell, of fleet folders and of foreign files. */
@@ -22,6 +23,8 @@ export type RowProblemView = z.infer<typeof rowProblem>
 
 export const importProgress = z.object({
   stage: z.string(),
+  /** What is done for the whole fleet by now; left out where it is something else. */
+  work: z.enum(fleetWork).optional(),
   rows: z.number(),
   rowsPerSecond: z.number(),
   share: z.number().min(0).max(1).nullable(),

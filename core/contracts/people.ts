@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { z } from 'zod'
 import { base, instant, typedName } from '#core/contracts/base.ts'
 import { roles } from '#core/words/roles.ts'
@@ -6,13 +7,13 @@ import { roles } from '#core/words/roles.ts'
 const id = z.number().int().min(1)
 const role = z.enum(roles)
 /** Of a driver: the units that may be weighed. */
-const units = z.array(typedName).max(50, 'At most 50 units are given to a driver')
+const units = z.array(typedName).max(50, { error: () => phrase('At most 50 units are given to a driver') })
 /** A name at the door is short enough to stand in the bar. */
-const personName = typedName.max(80, 'A name of at most 80 letters is accepted')
+const personName = typedName.max(80, { error: () => phrase('A name of at most 80 letters is accepted') })
 /** Longer than any rule allows, so that the rule's own sentence refuses it. */
 const password = z.string().max(1000)
 /** What a one-time link carries. */
-const token = z.string().regex(/^[\w-]{43}$/, 'The whole link is accepted, as it was given')
+const token = z.string().regex(/^[\w-]{43}$/, { error: () => phrase('The whole link is accepted, as it was given') })
 
 const signedIn = z.object({ name: z.string(), role, units: z.array(z.string()) })
 export type SignedIn = z.infer<typeof signedIn>
@@ -63,7 +64,7 @@ const coded = (most: number) =>
   z
     .string()
     .max(most)
-    .regex(/^[\w-]+={0,2}$/, 'What the browser said of the passkey is accepted')
+    .regex(/^[\w-]+={0,2}$/, { error: () => phrase('What the browser said of the passkey is accepted') })
 const credential = z.object({
   id: coded(1400),
   rawId: coded(1400),

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { z } from 'zod'
 import { base, dismissed, editing, instant, person, trust } from '#core/contracts/base.ts'
 import { scaleVerdicts } from '#core/evidence/scales/scale-standing.ts'
@@ -91,7 +92,10 @@ export const houseRulesContract = {
     .input(
       z.object({
         was: z.string().max(100),
-        zone: z.string().max(100).refine(isZone, 'The name of a time zone such as America/Denver is accepted'),
+        zone: z
+          .string()
+          .max(100)
+          .refine(isZone, { error: () => phrase('The name of a time zone such as America/Denver is accepted') }),
         by: person,
       }),
     )

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { z } from 'zod'
 import { noted } from '#core/contracts/weigh.ts'
 import { within } from '#core/contracts/within.ts'
@@ -75,7 +76,7 @@ export const saveWeighInInput = z
   })
   .refine(({ tickets, readings }) => tickets.length + readings.length > 0, {
     path: ['tickets'],
-    message: 'At least one ticket or reading is needed',
+    error: () => phrase('At least one ticket or reading is needed'),
   })
 export type SaveWeighInInput = z.infer<typeof saveWeighInInput>
 /** The ids of the tickets, the names of their readings, and of those without a ticket. */

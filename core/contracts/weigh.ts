@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { z } from 'zod'
 import { within } from '#core/contracts/within.ts'
 import { trustStates } from '#core/findings/finding.ts'
@@ -67,7 +68,7 @@ export const noted = z.object({
   driver: typedName.nullable().default(null),
   pressures: z
     .array(z.object({ unit: typedName, group: typedName, circuit: typedName, psi: within(ranges.psi, 'pressure') }))
-    .min(1, 'At least one pressure is needed')
+    .min(1, { error: () => phrase('At least one pressure is needed') })
     .max(100),
 })
 export const saveReadingInput = noted.extend({
@@ -83,7 +84,12 @@ export type SaveReadingInput = z.infer<typeof saveReadingInput>
 const savedReading = z.object({ reading: z.string(), clockOffMs })
 
 const cabCardInput = z.object({
-  units: z.array(name).min(1).max(mostCabCards, `At most ${mostCabCards} units go into one file`),
+  units: z
+    .array(name)
+    .min(1)
+    .max(mostCabCards, {
+      error: () => phrase('At most {most} units go into one file', { most: mostCabCards }),
+    }),
 })
 
 export const weighContract = {

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { z } from 'zod'
 import type { MeasuredKind } from '#core/words/measures.ts'
 import { type Range, describeRange } from '#core/words/vocabulary.ts'
@@ -10,7 +11,7 @@ export const within = (range: Range, kind: MeasuredKind) =>
   z
     .number()
     .refine((value) => value >= range.min && value <= range.max, {
-      error: `${describeRange(range)} is accepted`,
+      error: () => phrase('{range} is accepted', { range: describeRange(range) }),
       params: { kind, range } satisfies z.infer<typeof measuredRange>,
     })
     .meta({ minimum: range.min, maximum: range.max })
@@ -42,21 +43,26 @@ export const examplePaths = { windows: 'C:\\Fleet\\fleet.tareline', other: '/srv
  */
 export function pathComplaint(path: string): string | undefined {
   // biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is looked for
-  if (/[\u0000-\u001f\u007f]/.test(path)) return 'A path without control characters is accepted'
+  if (/[\u0000-\u001f\u007f]/.test(path)) return phrase('A path without control characters is accepted')
   const system = systemOf(path)
-  if (!system) return `A full path is accepted, such as ${examplePaths.windows} or ${examplePaths.other}`
+  if (!system)
+    return phrase('A full path is accepted, such as {windows} or {other}', {
+      windows: examplePaths.windows,
+      other: examplePaths.other,
+    })
   const names = path.split(system === 'windows' ? /[\\/]/ : '/')
-  if (names.some((name) => name === '..' || name === '.')) return 'A full path without . or .. is accepted'
+  if (names.some((name) => name === '..' || name === '.')) return phrase('A full path without . or .. is accepted')
   if (names.some((name) => utf8Bytes(name) > longestName))
-    return `A path whose names have at most ${longestName} bytes each is accepted`
+    return phrase('A path whose names have at most {most} bytes each is accepted', { most: longestName })
   if (system === 'windows' && names.some((name) => windowsDevice.test(name.trim())))
-    return 'A path that names no device of Windows is accepted'
+    return phrase('A path that names no device of Windows is accepted')
   // Windows passes over dots and blanks at the end of a name, and each of these spells a path that others do not have.
   if (system === 'windows' && names.some((name) => /[. ]$/.test(name)))
-    return 'A path whose names end in neither a dot nor a blank is accepted'
-  if (system === 'windows' && path.slice(2).includes(':')) return 'A path with a colon only after its drive is accepted'
+    return phrase('A path whose names end in neither a dot nor a blank is accepted')
+  if (system === 'windows' && path.slice(2).includes(':'))
+    return phrase('A path with a colon only after its drive is accepted')
   if (system === 'other' && /^\/+(?:dev|proc|sys)(?:\/|$)/.test(path))
-    return 'A path that names no device of the system is accepted'
+    return phrase('A path that names no device of the system is accepted')
   return undefined
 }
 

@@ -115,13 +115,16 @@ export interface OneTimeLink {
   readonly until: string
 }
 
-const noSuchPerson = () => new TarelineError('no-such-person', 'There is no such person. Look at the list again.')
+const noSuchPerson = () =>
+  new TarelineError('no-such-person', phrase('There is no such person. Look at the list again.'))
 const noSuchLink = () =>
   new TarelineError(
     'no-such-link',
-    'This link has been used already, is too old, or is not complete. A manager makes a new one on the People page.',
+    phrase(
+      'This link has been used already, is too old, or is not complete. A manager makes a new one on the People page.',
+    ),
   )
-const wayIn = 'You are not signed in here, or no longer. Sign in; what was typed is kept.'
+const wayIn = () => phrase('You are not signed in here, or no longer. Sign in; what was typed is kept.')
 
 const quietHand = { by: null, address: '' } as const
 const hand = ({ session }: DoorHand): string | null => session?.name ?? null
@@ -207,10 +210,13 @@ export async function openDoor(fleetFile: string) {
       await noteQuietly({ ...event, kind: 'made-to-wait' })
       throw new TarelineError(
         'wait',
-        `There were too many tries. Try again in ${waitText(wait)}; a manager can make a new link meanwhile.`,
+        phrase('There were too many tries. Try again in {wait}; a manager can make a new link meanwhile.', {
+          wait: waitText(wait),
+        }),
       )
     }
-    if (isTooBusy()) throw new TarelineError('busy', 'Many people are signing in just now. Try again in a few seconds.')
+    if (isTooBusy())
+      throw new TarelineError('busy', phrase('Many people are signing in just now. Try again in a few seconds.'))
     names.begin(name, at)
     addresses.begin(address, at)
     if (await isPassword(password, stored)) {
@@ -245,7 +251,9 @@ export async function openDoor(fleetFile: string) {
     if (isStill || account.role !== 'manager' || (await hasOtherManager(db, account.id))) return
     throw new TarelineError(
       'last-manager',
-      `${account.name} is the only manager who can come in. Make somebody else a manager first. Nothing was changed.`,
+      phrase('{name} is the only manager who can come in. Make somebody else a manager first. Nothing was changed.', {
+        name: account.name,
+      }),
     )
   }
   const isFree = async (name: string): Promise<void> => {
@@ -254,11 +262,13 @@ export async function openDoor(fleetFile: string) {
       throw new FieldError(
         'name-taken',
         'name',
-        `${known.name} is on the list already${known.ended ? ', as somebody who may no longer come in' : ''}. ` +
-          'A name is given once, since the change log names people by it.',
+        phrase(
+          '{name} is on the list already{ended, select, yes {, as somebody who may no longer come in} other {}}. A name is given once, since the change log names people by it.',
+          { name: known.name, ended: known.ended ? 'yes' : 'no' },
+        ),
       )
     if (nameKey(name) === 'import')
-      throw new FieldError('name-taken', 'name', 'The change log names an import “import”; take another name.')
+      throw new FieldError('name-taken', 'name', phrase('The change log names an import “import”; take another name.'))
   }
   const askerOf = ({ origin, from }: Visitor) => ({ origin, address: countedAddress(from) })
   /** The passkeys of somebody who may have one more. Errors: TarelineError `too-many`. */
@@ -285,12 +295,13 @@ export async function openDoor(fleetFile: string) {
       from,
       procedure,
     }: Pick<Visitor, 'cookie' | 'from'> & { readonly procedure: string }): Promise<Admission> => {
-      if (!isProcedure(procedure)) return { to: 'refused', status: 404, sentence: 'There is no such procedure.' }
+      if (!isProcedure(procedure))
+        return { to: 'refused', status: 404, sentence: phrase('There is no such procedure.') }
       const session = await whoIs(cookie)
       if (!session) {
         if (tokensIn(cookie, cookieName).length > 0)
           await noteQuietly({ kind: 'session-refused', name: null, by: null, address: from, detail: null })
-        return isOpenToAll(procedure) ? { to: 'in', session } : { to: 'refused', status: 401, sentence: wayIn }
+        return isOpenToAll(procedure) ? { to: 'in', session } : { to: 'refused', status: 401, sentence: wayIn() }
       }
       const sentence = callRefusal(session.role, procedure)
       if (sentence === undefined) return { to: 'in', session }
@@ -322,7 +333,7 @@ export async function openDoor(fleetFile: string) {
       if (!(await tried(name, visitor, isOpen ? account.password : null, password)) || !isOpen)
         throw new TarelineError(
           'wrong-password',
-          'The name or the password is wrong. Who has forgotten it gets a new link from a manager.',
+          phrase('The name or the password is wrong. Who has forgotten it gets a new link from a manager.'),
         )
       const [session, token] = await change(async (writer) => {
         const begun = await begin(writer, account, visitor)
@@ -452,7 +463,7 @@ export async function openDoor(fleetFile: string) {
     changePassword: async (visitor: Visitor, session: Session, old: string, chosen: string): Promise<void> => {
       const account = await accountFor(session.personId)
       if (!(await tried(account.name, visitor, account.password, old)))
-        throw new FieldError('wrong-password', 'old', 'The password you have now is another one.')
+        throw new FieldError('wrong-password', 'old', phrase('The password you have now is another one.'))
       const stored = await choose(chosen, account.name)
       await change(async (writer) => {
         await setPassword(writer, account.id, stored)
@@ -564,7 +575,7 @@ export async function openDoor(fleetFile: string) {
       return change(async (writer) => {
         const ended =
           'person' in which ? await endSessionsOf(writer, personId) : await endSession(writer, which.session)
-        const detail = ended === 1 ? 'a session' : `${ended} sessions`
+        const detail = String(ended)
         await note({ kind: 'sessions-ended', name, by: hand(by), address: by.from, detail }, writer)
         return ended
       })

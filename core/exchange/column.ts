@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { acceptedInstant, parseInstant, toStoredInstant } from '#core/words/instant.ts'
 import { tidyName } from '#core/words/names.ts'
 import { type Range, describeRange } from '#core/words/vocabulary.ts'
@@ -38,7 +39,9 @@ const controlInProse = /[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]/
 
 /** A name, number or plate as people write it on one line. */
 export const line: CellType<string> = {
-  accepted: 'up to 200 characters on one line',
+  get accepted() {
+    return phrase('up to 200 characters on one line')
+  },
   parse: (text) => (text.length <= 200 && !control.test(text) ? text : undefined),
   write: String,
 }
@@ -48,13 +51,18 @@ export const line: CellType<string> = {
  * tidied where it is stored.
  */
 export const name: CellType<string> = {
-  ...line,
+  get accepted() {
+    return line.accepted
+  },
+  write: line.write,
   parse: (text) => (tidyName(text) === '' ? undefined : line.parse(text)),
 }
 
 /** A remark, line breaks included. */
 export const prose: CellType<string> = {
-  accepted: 'up to 10,000 characters of text',
+  get accepted() {
+    return phrase('up to 10,000 characters of text')
+  },
   parse: (text) => (text.length <= 10_000 && !controlInProse.test(text) ? text : undefined),
   write: String,
 }
@@ -76,7 +84,9 @@ export function plainDecimal(value: number): string {
 
 /** A plain decimal number in a range, stored as the nearest double. */
 export const quantity = (range: Range): CellType<number> => ({
-  accepted: `a plain number from ${describeRange(range)}`,
+  get accepted() {
+    return phrase('a plain number from {range}', { range: describeRange(range) })
+  },
   parse: (text) => {
     if (!plainNumber.test(text)) return undefined
     // Adding zero turns -0, which SQLite does not keep, into 0.
@@ -89,7 +99,9 @@ export const quantity = (range: Range): CellType<number> => ({
 export const wholeNumber = (range: Range): CellType<number> => {
   const plain = quantity(range)
   return {
-    accepted: `a whole number from ${describeRange(range)}`,
+    get accepted() {
+      return phrase('a whole number from {range}', { range: describeRange(range) })
+    },
     parse: (text) => {
       const value = plain.parse(text)
       return value !== undefined && Number.isInteger(value) ? value : undefined
@@ -99,16 +111,31 @@ export const wholeNumber = (range: Range): CellType<number> => {
 }
 
 /** The days of the week on which a bench works. */
-export const weekdays: CellType<string> = { accepted: acceptedWeekdays(), parse: readWeekdays, write: String }
+export const weekdays: CellType<string> = {
+  get accepted() {
+    return acceptedWeekdays()
+  },
+  parse: readWeekdays,
+  write: String,
+}
 
 /** The days on which it is closed. */
-export const holidays: CellType<string> = { accepted: acceptedHolidays(), parse: readHolidays, write: String }
+export const holidays: CellType<string> = {
+  get accepted() {
+    return acceptedHolidays()
+  },
+  parse: readHolidays,
+  write: String,
+}
 
 /** One word of a closed list; capitals, and `_` or `-` in place of a space, make no difference. */
 export function word<T extends string>(words: readonly T[]): CellType<T> {
   const known = new Map<string, T>(words.map((each) => [each, each]))
   return {
-    accepted: words.length === 1 ? `${words[0]}` : `${words.slice(0, -1).join(', ')} or ${words.at(-1)}`,
+    get accepted() {
+      const last = words.at(-1) ?? ''
+      return words.length > 1 ? phrase('{others} or {last}', { others: words.slice(0, -1).join(', '), last }) : last
+    },
     parse: (text) => known.get(text) ?? known.get(text.toLowerCase().replaceAll(/[_\s-]+/g, ' ')),
     write: String,
   }
@@ -118,7 +145,9 @@ const wholeSecondUtc = /^(?:19|20|21)\d\d-(?:0[1-9]|1[0-2])-(?:0[1-9]|1\d|2[0-8]
 
 /** A time in the stored form `YYYY-MM-DDTHH:MM:SS.mmmZ`. */
 export const instant: CellType<string> = {
-  accepted: acceptedInstant(),
+  get accepted() {
+    return acceptedInstant()
+  },
   parse: (text) => {
     // The commonest form is already the stored one but for its milliseconds, which spares a million conversions.
     if (wholeSecondUtc.test(text)) return `${text.slice(0, 19)}.000Z`

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { type FileHandle, open } from 'node:fs/promises'
 
 /** What is wrong with the text of a CSV file itself. `line` is the first line of the record at fault. */
@@ -22,7 +23,7 @@ export interface CsvScanner {
 
 /** More text than any row of ours holds: reading on for its end would only fill the memory. */
 const longestRecord = 1_000_000
-const notTooLong = `a row of at most ${longestRecord.toLocaleString('en-US')} characters`
+const notTooLong = () => phrase('a row of at most {most, number} characters', { most: longestRecord })
 
 const firstLine = (text: string) => text.split(/[\r\n]/, 1)[0] ?? ''
 
@@ -43,7 +44,7 @@ export function csvScanner({ record, fault }: RecordTaker, delimiter = ','): Csv
 
   const refuseLong = (text: string) => {
     lost = true
-    fault({ line, value: firstLine(text.slice(0, 40)), accepted: notTooLong })
+    fault({ line, value: firstLine(text.slice(0, 40)), accepted: notTooLong() })
   }
 
   const plain = (text: string) => {
@@ -89,7 +90,7 @@ export function csvScanner({ record, fault }: RecordTaker, delimiter = ','): Csv
               fault({
                 line: first,
                 value: firstLine(text.slice(at, at + 40)),
-                accepted: 'a closing quote at the end of a quoted cell',
+                accepted: phrase('a closing quote at the end of a quoted cell'),
               })
               return text.length
             }
@@ -119,7 +120,8 @@ export function csvScanner({ record, fault }: RecordTaker, delimiter = ','): Csv
         }
         const stop = Math.min(comma < 0 ? text.length : comma, end < 0 ? text.length : end)
         cell = text.slice(at, stop)
-        if (cell.includes('"')) return refuse(cell, 'a cell with a quote in it put in quotes, the quote written twice')
+        if (cell.includes('"'))
+          return refuse(cell, phrase('a cell with a quote in it put in quotes, the quote written twice'))
         if (stop === end && lineBreak === '\n' && cell.endsWith('\r')) cell = cell.slice(0, -1)
         at = stop
       }
@@ -146,7 +148,9 @@ export function csvScanner({ record, fault }: RecordTaker, delimiter = ','): Csv
       }
       return refuse(
         firstLine(text.slice(at, at + 40)),
-        `${delimiter === ',' ? 'a comma' : 'the delimiter'} or the end of the line after a closing quote`,
+        delimiter === ','
+          ? phrase('a comma or the end of the line after a closing quote')
+          : phrase('the delimiter or the end of the line after a closing quote'),
       )
     }
   }

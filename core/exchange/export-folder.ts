@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, realpathSync, rmSync, writeFileSync } from 'node:fs'
 import { dirname, join, resolve } from 'node:path'
 import { csvRow } from '#core/exchange/csv-records.ts'
@@ -46,7 +47,10 @@ function writeAttachments(
         written.add(sha256)
       } catch (error) {
         if (!(error instanceof TarelineError)) throw error
-        leftOut.set(sha256, `Left out, ticket ${ticket} of ${scale}: ${error.message}`)
+        leftOut.set(
+          sha256,
+          phrase('Left out, ticket {ticket} of {scale}: {message}', { ticket, scale, message: error.message }),
+        )
       }
     }
     if (!written.has(sha256)) continue
@@ -117,16 +121,25 @@ function writeFile(
 function writingError(error: Error, folder: string): TarelineError {
   const fault = faultOfMaking(error, folder)
   const words: Partial<Record<NonNullable<typeof fault>, string>> = {
-    'disk-full': `There is no room for ${folder} on its disk. Free some space there or name a folder on another disk`,
-    'read-only': `${folder} may not be written to. Name a folder that you may change`,
-    'cannot-open': `${folder} cannot be made. Check that its disk is connected and that the name is one of a folder`,
+    'disk-full': phrase(
+      'There is no room for {folder} on its disk. Free some space there or name a folder on another disk, then export again.',
+      { folder },
+    ),
+    'read-only': phrase('{folder} may not be written to. Name a folder that you may change, then export again.', {
+      folder,
+    }),
+    'cannot-open': phrase(
+      '{folder} cannot be made. Check that its disk is connected and that the name is one of a folder, then export again.',
+      { folder },
+    ),
   }
-  const sentence = fault && words[fault]
   return new TarelineError(
     'cannot-write',
-    sentence
-      ? `${sentence}, then export again.`
-      : `${folder} cannot be written: ${error.message}. Check its disk, then export again.`,
+    (fault && words[fault]) ??
+      phrase('{folder} cannot be written: {message}. Check its disk, then export again.', {
+        folder,
+        message: error.message,
+      }),
     { cause: error },
   )
 }

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import {
   type Cell,
   type CellType,
@@ -189,7 +190,11 @@ export const folderFiles = {
 
 /** A file of that folder by its path within the fleet folder: never a way out of it. */
 const attachmentPath: CellType<string> = {
-  accepted: `a path such as ${attachmentsFolderName}/ticket 7.jpg, with the ending .jpg, .png or .pdf`,
+  get accepted() {
+    return phrase('a path such as {folder}/ticket 7.jpg, with the ending .jpg, .png or .pdf', {
+      folder: attachmentsFolderName,
+    })
+  },
   parse: (text) =>
     text.startsWith(`${attachmentsFolderName}/`) && isAttachmentFile(text.slice(attachmentsFolderName.length + 1))
       ? text
@@ -198,7 +203,9 @@ const attachmentPath: CellType<string> = {
 }
 
 const sha256: CellType<string> = {
-  accepted: 'a SHA-256 in 64 hexadecimal digits',
+  get accepted() {
+    return phrase('a SHA-256 in 64 hexadecimal digits')
+  },
   parse: (text) => (/^[0-9a-f]{64}$/i.test(text) ? text.toLowerCase() : undefined),
   write: String,
 }

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { existsSync, statSync } from 'node:fs'
 import { readdir } from 'node:fs/promises'
 import { basename, join, resolve } from 'node:path'
@@ -36,7 +37,10 @@ const fileSource = (name: FolderFileName, path: string, size: number, problems: 
 /** The files as they lie in a folder, with their sizes; and notes about those that look like one and are not. */
 async function listFiles(folder: string): Promise<{ present: [FolderFileName, string, number][]; notes: string[] }> {
   if (!existsSync(folder) || !statSync(folder).isDirectory()) {
-    throw new TarelineError('no-folder', `${folder} is not a folder. Name the folder that holds the fleet's CSV files.`)
+    throw new TarelineError(
+      'no-folder',
+      phrase("{folder} is not a folder. Name the folder that holds the fleet's CSV files.", { folder }),
+    )
   }
   const present = allFolderFileNames.flatMap((name): [FolderFileName, string, number][] => {
     const path = join(folder, allFolderFiles[name].file)
@@ -47,15 +51,17 @@ async function listFiles(folder: string): Promise<{ present: [FolderFileName, st
   if (present.length === 0) {
     throw new TarelineError(
       'no-folder',
-      `${folder} holds none of the files of a fleet folder (${[...known].join(', ')}).`,
+      phrase('{folder} holds none of the files of a fleet folder ({files}).', { folder, files: [...known].join(', ') }),
     )
   }
-  const notes = strangers.map((file) => `${file} is not a file of a fleet folder and was passed over.`)
+  const notes = strangers.map((file) => phrase('{file} is not a file of a fleet folder and was passed over.', { file }))
   const { file: list } = allFolderFiles.attachments
   if (existsSync(join(folder, attachmentsFolderName)) && !existsSync(join(folder, list)))
     notes.push(
-      `The folder ${attachmentsFolderName} was passed over: there is no ${list} that says which tickets its files ` +
-        'belong to.',
+      phrase('The folder {folder} was passed over: there is no {list} that says which tickets its files belong to.', {
+        folder: attachmentsFolderName,
+        list,
+      }),
     )
   return { present, notes }
 }

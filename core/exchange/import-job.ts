@@ -1,3 +1,5 @@
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 import type { CellType } from '#core/exchange/column.ts'
 import {
   type FolderFileName,
@@ -92,18 +94,26 @@ export function complaints({ problems, lineOf }: ImportJob, name: FolderFileName
         line,
         column,
         String(value),
-        `a ${what} of ${listedIn} or of the store`,
-        `there is no ${what} ${show(value)}, neither in ${listedIn} nor stored.`,
+        problems.namesFiles
+          ? phrase('a {what} of {listedIn} or of the store', { what, listedIn })
+          : phrase('a {what} that is stored', { what }),
+        problems.namesFiles
+          ? phrase('there is no {what} {value}, neither in {listedIn} nor stored.', {
+              what,
+              value: show(value),
+              listedIn,
+            })
+          : phrase('there is no {what} {value} stored.', { what, value: show(value) }),
       ),
     missing: (line, column) => {
-      const accepted = types.get(column)?.accepted ?? 'a value'
+      const accepted = types.get(column)?.accepted ?? phrase('a value')
       problems.add(
         file,
         line,
         column,
         '',
         accepted,
-        `the cell is empty and nothing is stored yet; ${accepted} is needed.`,
+        phrase('the cell is empty and nothing is stored yet; {accepted} is needed.', { accepted }),
       )
     },
     contradicts: (line, row, differences, columnOf = {}, shown = () => undefined) => {
@@ -111,14 +121,17 @@ export function complaints({ problems, lineOf }: ImportJob, name: FolderFileName
         const column = columnOf[difference.column] ?? difference.column
         const given = write(column, row[column] ?? null)
         const known = shown(difference) ?? write(column, difference.stored)
-        const source = difference.line === null ? 'is recorded already' : `is said in line ${lineOf(difference.line)}`
+        const source =
+          difference.line === null
+            ? phrase('is recorded already')
+            : phrase('is said in line {line}', { line: lineOf(difference.line) })
         problems.add(
           file,
           line,
           column,
           given,
-          `${known}, which ${source}, or an empty cell`,
-          `${show(given)} contradicts ${show(known)}, which ${source}.`,
+          phrase('{known}, which {source}, or an empty cell', { known, source }),
+          phrase('{given} contradicts {known}, which {source}.', { given: show(given), known: show(known), source }),
         )
       }
     },
@@ -151,14 +164,20 @@ interface FoundPlace {
 export function findPlace({ places }: ImportJob, say: Complaints, row: PlaceRow, line: number): FoundPlace | undefined {
   const unit = places.units.get(row.unit)
   if (!unit) {
-    say.unknown(line, 'unit', row.unit, 'unit', folderFiles.units.file)
+    say.unknown(line, 'unit', row.unit, word('unit'), folderFiles.units.file)
     return undefined
   }
   if (unit.id === faulty) return undefined
   if (row.group === undefined || row.group === null) return { unit, group: undefined, circuitId: undefined }
   const group = unit.groups.get(row.group)
   if (!group) {
-    say.unknown(line, 'group', row.group, `group of unit ${row.unit} named`, folderFiles.axleGroups.file)
+    say.unknown(
+      line,
+      'group',
+      row.group,
+      phrase('group of unit {unit} named', { unit: row.unit }),
+      folderFiles.axleGroups.file,
+    )
     return undefined
   }
   if (group.id === faulty) return undefined
@@ -169,7 +188,7 @@ export function findPlace({ places }: ImportJob, say: Complaints, row: PlaceRow,
       line,
       'circuit',
       row.circuit,
-      `circuit of unit ${row.unit}, group ${row.group} named`,
+      phrase('circuit of unit {unit}, group {group} named', { unit: row.unit, group: row.group }),
       folderFiles.circuits.file,
     )
     return undefined

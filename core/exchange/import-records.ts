@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { setImmediate } from 'node:timers/promises'
 import type { ImportOutcome, ImportProgress } from '#core/contracts/import.ts'
 import type { CsvFault, RecordTaker } from '#core/exchange/csv-records.ts'
@@ -26,7 +27,6 @@ import { readZone } from '#core/store/zone.ts'
 import type { ChangeSubject } from '#core/words/change.ts'
 import { dayOf } from '#core/words/day.ts'
 import { dayMs, fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
-import { count } from '#core/words/text.ts'
 
 export interface ImportOptions {
   /** Cancels the import; nothing of it is left then, and the promise is rejected with the signal's reason. */
@@ -94,11 +94,14 @@ interface Progress {
 
 /** That records are dated ahead: kept, since nothing is lost, and told, since mostly a date was mistyped. */
 function aheadNote({ file, records, latest }: ReturnType<FolderLedger['datedAfter']>[number], zone: string): string {
-  const isOne = records === 1
-  return (
-    `${allFolderFiles[file].file}: ${count(records, 'record')} on file ${isOne ? 'is' : 'are'} dated after today, ` +
-    `${isOne ? 'on' : 'the latest on'} ${dayOf(fromStoredInstant(latest), zone)}. Nothing was left out; lines are judged without ` +
-    `${isOne ? 'it' : 'them'} until that day comes. Look whether a date was mistyped.`
+  const facts = {
+    file: allFolderFiles[file].file,
+    count: records,
+    day: dayOf(fromStoredInstant(latest), zone),
+  }
+  return phrase(
+    '{count, plural, one {{file}: # record on file is dated after today, on {day}. Nothing was left out; lines are judged without it until that day comes. Look whether a date was mistyped.} other {{file}: # records on file are dated after today, the latest on {day}. Nothing was left out; lines are judged without them until that day comes. Look whether a date was mistyped.}}',
+    facts,
   )
 }
 
@@ -122,7 +125,14 @@ async function importFile<F extends FolderFileName>(
     if (taker.take(row, line, waiting.length >= manyWaiting) === 'later') waiting.push({ row, line })
   }
   const fault = ({ line, value, accepted }: CsvFault) =>
-    problems.add(file, line, null, value, accepted, `the row cannot be read; ${accepted} is needed.`)
+    problems.add(
+      file,
+      line,
+      null,
+      value,
+      accepted,
+      phrase('the row cannot be read; {accepted} is needed.', { accepted }),
+    )
   const record = (cells: string[], line: number) => {
     if (!header) {
       header = true
@@ -153,8 +163,8 @@ async function importFile<F extends FolderFileName>(
       1,
       null,
       '',
-      'a header row',
-      'the file is empty; a header row is needed, even where no rows follow.',
+      phrase('a header row'),
+      phrase('the file is empty; a header row is needed, even where no rows follow.'),
     )
   for (const { row, line } of waiting) taker.take(row, line, true)
   taker.end?.()
@@ -167,12 +177,13 @@ const mostAlikeNotes = 20
 function alikeNotes({ takenFor }: FolderLedger): string[] {
   const more = takenFor.length - mostAlikeNotes
   return [
-    ...takenFor
-      .slice(0, mostAlikeNotes)
-      .map(
-        ({ name, stored }) => `${quote(name)} looks like ${quote(stored)}, which is on record, and was taken for it.`,
-      ),
-    ...(more > 0 ? [`${more} more names look like others on record and were taken for them.`] : []),
+    ...takenFor.slice(0, mostAlikeNotes).map(({ name, stored }) =>
+      phrase('{name} looks like {stored}, which is on record, and was taken for it.', {
+        name: quote(name),
+        stored: quote(stored),
+      }),
+    ),
+    ...(more > 0 ? [phrase('{more} more names look like others on record and were taken for them.', { more })] : []),
   ]
 }
 
@@ -198,7 +209,11 @@ export async function importRecords(
     })
   const progress: Progress = {
     at: (file, bytes, rows) =>
-      tell(`Reading ${file}`, rowsBefore + rows, total === 0 ? null : Math.min(1, (bytesBefore + bytes) / total)),
+      tell(
+        phrase('Reading {file}', { file }),
+        rowsBefore + rows,
+        total === 0 ? null : Math.min(1, (bytesBefore + bytes) / total),
+      ),
     stage: (stage) => tell(stage, rowsBefore, null),
   }
 
@@ -226,7 +241,7 @@ export async function importRecords(
         bytesBefore += size
         rowsBefore += counts.read
         if (finish) {
-          progress.stage(`Indexing ${allFolderFiles[name].file}`)
+          progress.stage(phrase('Indexing {file}', { file: allFolderFiles[name].file }))
           finish()
         }
         if (name === 'attachments' && folder !== undefined)
@@ -245,7 +260,7 @@ export async function importRecords(
     for (const ahead of ledger.datedAfter(toStoredInstant(timeNow() + dayMs)))
       if (brought.has(ahead.file)) notes.push(aheadNote(ahead, zone))
     notes.push(...alikeNotes(ledger))
-    progress.stage('Storing')
+    progress.stage(phrase('Storing'))
     if (files.some(({ added, completed }) => added + completed > 0)) {
       ledger.logImport({ by, at: toStoredInstant(timeNow()) }, logged, files)
       ledger.commit()

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import {
   existsSync,
   lstatSync,
@@ -46,12 +47,18 @@ function isOwn(path: string): boolean {
 export function refuseForeign(folder: string): void {
   if (!existsSync(folder)) return
   if (!statSync(folder).isDirectory())
-    throw new TarelineError('not-a-folder', `${folder} is a file. Name a folder to write the fleet into.`)
+    throw new TarelineError(
+      'not-a-folder',
+      phrase('{folder} is a file. Name a folder to write the fleet into.', { folder }),
+    )
   const stranger = filesIn(folder).find((path) => !isOwn(path))
   if (stranger !== undefined) {
     throw new TarelineError(
       'folder-in-use',
-      `${folder} holds ${stranger}, which is not a file of a fleet folder. Name an empty or new folder.`,
+      phrase('{folder} holds {stranger}, which is not a file of a fleet folder. Name an empty or new folder.', {
+        folder,
+        stranger,
+      }),
     )
   }
 }
@@ -80,8 +87,10 @@ function refuseChanged(folder: string, before: FolderState): void {
   if (other !== undefined)
     throw new TarelineError(
       'folder-in-use',
-      `${other} in ${folder} was changed while the fleet was written out. Nothing in the folder was replaced: ` +
-        'keep what you need of it, then export again.',
+      phrase(
+        '{other} in {folder} was changed while the fleet was written out. Nothing in the folder was replaced: keep what you need of it, then export again.',
+        { other, folder },
+      ),
     )
 }
 
@@ -160,7 +169,7 @@ export function finishCutOff(folder: string, { mustBeWhole }: { readonly mustBeW
     if (!isLeft(unfinished, 0))
       throw new TarelineError(
         'folder-in-use',
-        `Another export into ${folder} is not done yet. Wait until it is, then try again.`,
+        phrase('Another export into {folder} is not done yet. Wait until it is, then try again.', { folder }),
       )
     moveOver(unfinished, folder, note.stale)
     return
@@ -168,7 +177,9 @@ export function finishCutOff(folder: string, { mustBeWhole }: { readonly mustBeW
   if (mustBeWhole)
     throw new TarelineError(
       'folder-unfinished',
-      `An export into ${folder} was cut off, and what is there is part of two. Export the fleet again.`,
+      phrase('An export into {folder} was cut off, and what is there is part of two. Export the fleet again.', {
+        folder,
+      }),
     )
 }
 

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { NotUtf8, csvScanner, readUtf8 } from '#core/exchange/csv-records.ts'
 import { ListFull, type ProblemList, problemList, quote } from '#core/exchange/row-reader.ts'
 
@@ -23,33 +24,59 @@ export async function readPlainTable<Column extends string>(
   { name, columns, optional, take }: PlainTable<Column>,
 ): Promise<ProblemList> {
   const problems = problemList()
-  const header = `a header with ${columns.join(', ')}`
+  const header = phrase('a header with {columns}', { columns: columns.join(', ') })
   let titles: string[] | undefined
   let usable = false
   const scanner = csvScanner({
     fault: ({ line, value, accepted }) =>
-      problems.add(name, line, null, value, accepted, `the row cannot be read; ${accepted} is needed.`),
+      problems.add(
+        name,
+        line,
+        null,
+        value,
+        accepted,
+        phrase('the row cannot be read; {accepted} is needed.', { accepted }),
+      ),
     record: (cells, line) => {
       if (!titles) {
         titles = cells.map((cell) => cell.replace('\uFEFF', '').trim().toLowerCase())
         const missing = columns.filter((column) => column !== optional && !titles?.includes(column))
         for (const column of missing)
-          problems.add(name, line, column, cells.join(','), header, `the column is missing; ${header} is needed.`)
+          problems.add(
+            name,
+            line,
+            column,
+            cells.join(','),
+            header,
+            phrase('the column is missing; {header} is needed.', { header }),
+          )
         usable = missing.length === 0
         return
       }
       if (!usable || cells.every((cell) => cell.trim() === '')) return
       if (cells.length !== titles.length) {
-        const accepted = `${titles.length}, as in the header`
-        const found = `${cells.length} cells`
-        problems.add(name, line, null, found, accepted, `the row has ${found}; ${accepted}, are needed.`)
+        const accepted = phrase('{count}, as in the header', { count: titles.length })
+        const found = phrase('{count, plural, one {# cell} other {# cells}}', { count: cells.length })
+        problems.add(
+          name,
+          line,
+          null,
+          found,
+          accepted,
+          phrase('the row has {found}; {accepted}, are needed.', { found, accepted }),
+        )
         return
       }
       const row = Object.fromEntries(
         columns.map((column) => [column, (cells[titles?.indexOf(column) ?? -1] ?? '').trim()]),
       ) as Record<Column, string>
-      take(row, (column, accepted, message = `${quote(row[column])} is not accepted; ${accepted} is.`) =>
-        problems.add(name, line, column, row[column], accepted, message),
+      take(
+        row,
+        (
+          column,
+          accepted,
+          message = phrase('{text} is not accepted; {accepted} is.', { text: quote(row[column]), accepted }),
+        ) => problems.add(name, line, column, row[column], accepted, message),
       )
     },
   })
@@ -57,7 +84,7 @@ export async function readPlainTable<Column extends string>(
     if ('text' in source) scanner.take(source.text)
     else for await (const { text } of readUtf8(source.path)) scanner.take(text)
     scanner.end()
-    if (!titles) problems.add(name, 1, null, '', header, `the file is empty; ${header} is needed.`)
+    if (!titles) problems.add(name, 1, null, '', header, phrase('the file is empty; {header} is needed.', { header }))
   } catch (error) {
     if (error instanceof NotUtf8) addNotUtf8(problems, name, error)
     else if (!(error instanceof ListFull)) throw error
@@ -70,7 +97,7 @@ export const addNotUtf8 = (problems: ProblemList, file: string, { line }: NotUtf
     file,
     line,
     null,
-    'bytes that are not UTF-8',
-    'text in UTF-8',
-    'the text is not UTF-8; save the file as CSV in UTF-8.',
+    phrase('bytes that are not UTF-8'),
+    phrase('text in UTF-8'),
+    phrase('the text is not UTF-8; save the file as CSV in UTF-8.'),
   )

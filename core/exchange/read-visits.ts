@@ -1,3 +1,5 @@
+import { type ListedWord, word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { readPlainTable } from '#core/exchange/plain-table.ts'
 import { type ProblemList, quote } from '#core/exchange/row-reader.ts'
 import type { VisitToPlan } from '#core/store/visits.ts'
@@ -28,10 +30,11 @@ export async function readVisits(
       const unitId = units.get(unit)
       const yardId = yard === '' ? null : yards.get(yard)
       const on = parseDay(date)
-      const missing = (what: string, text: string) => `there is no ${what} ${quote(text)} in this fleet.`
-      if (unitId === undefined) refuse('unit', 'the number of a unit in this fleet', missing('unit', unit))
+      const missing = (what: ListedWord, text: string) =>
+        phrase('there is no {what} {text} in this fleet.', { what: word(what), text: quote(text) })
+      if (unitId === undefined) refuse('unit', phrase('the number of a unit in this fleet'), missing('unit', unit))
       if (yardId === undefined)
-        refuse('yard', 'a yard of this fleet, or nothing for the unit’s own', missing('yard', yard))
+        refuse('yard', phrase('a yard of this fleet, or nothing for the unit’s own'), missing('yard', yard))
       if (on === undefined) refuse('date', acceptedDay())
       if (unitId !== undefined && yardId !== undefined && on !== undefined)
         visits.set(`${unitId} ${on}`, { unitId, yardId, on })

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import type { RowProblemView } from '#core/contracts/import.ts'
 import type { Cell } from '#core/exchange/column.ts'
 import { type FolderFileName, type FolderRow, allFolderFiles, columnsOf } from '#core/exchange/folder-files.ts'
@@ -13,6 +14,8 @@ export interface ProblemList {
   readonly more: boolean
   /** Takes down what is wrong with a cell, or with a whole line (column null). Errors: ListFull. */
   add(file: string, line: number | null, column: string | null, value: string, accepted: string, message: string): void
+  /** Whether people know the files of the fleet folder, so that sentences may name them. */
+  readonly namesFiles: boolean
   /** The text of a cell as its sentences say it. */
   textOf(column: string, text: string): string
 }
@@ -32,9 +35,11 @@ export function problemList(): ProblemList {
         more = true
         throw new ListFull()
       }
-      const place = `${file}${line === null ? '' : ` line ${line}`}${column === null ? '' : `, ${column}`}`
+      const at = line === null ? file : phrase('{file} line {line}', { file, line })
+      const place = column === null ? at : `${at}, ${column}`
       problems.push({ file, line, column, value: shorten(value), accepted, message: `${place}: ${message}` })
     },
+    namesFiles: true,
     textOf: (_, text) => text,
   }
 }
@@ -79,20 +84,27 @@ export function rowReader<F extends FolderFileName>(
         line,
         title,
         cell,
-        'each column once',
-        `the column stands in the header twice; keep one of the two.`,
+        phrase('each column once'),
+        phrase('the column stands in the header twice; keep one of the two.'),
       )
       usable = false
       return
     }
     where.set(title, position)
     if (!columns.some(([column]) => column === title))
-      note(`${file}: the column ${quote(cell)} is not known and was passed over.`)
+      note(phrase('{file}: the column {cell} is not known and was passed over.', { file, cell: quote(cell) }))
   })
   for (const [column, { need }] of columns) {
     if (need === 'optional' || where.has(column)) continue
-    const accepted = `a header with the column ${column}`
-    problems.add(file, line, column, header.join(','), accepted, `the column is missing; ${accepted} is needed.`)
+    const accepted = phrase('a header with the column {column}', { column })
+    problems.add(
+      file,
+      line,
+      column,
+      header.join(','),
+      accepted,
+      phrase('the column is missing; {accepted} is needed.', { accepted }),
+    )
     usable = false
   }
   if (!usable) return undefined
@@ -105,14 +117,17 @@ export function rowReader<F extends FolderFileName>(
     read: (cells, at) => {
       if (cells[0]?.trim() === '' && cells.every((cell) => cell.trim() === '')) return undefined
       if (cells.length !== width) {
-        const accepted = `${width} cells, as in the header`
+        const accepted = phrase('{count} cells, as in the header', { count: width })
         problems.add(
           file,
           at,
           null,
-          `${cells.length} cells`,
+          phrase('{count, plural, one {# cell} other {# cells}}', { count: cells.length }),
           accepted,
-          `the row has ${cells.length} cells; ${accepted}, are needed.`,
+          phrase('the row has {count, plural, one {# cell} other {# cells}}; {accepted}, are needed.', {
+            count: cells.length,
+            accepted,
+          }),
         )
       }
       let sound = cells.length === width
@@ -123,7 +138,14 @@ export function rowReader<F extends FolderFileName>(
         row[column] = null
         if (text === '') {
           if (need !== 'always' || cells.length !== width) return
-          problems.add(file, at, column, '', type.accepted, `the cell is empty; ${type.accepted} is needed.`)
+          problems.add(
+            file,
+            at,
+            column,
+            '',
+            type.accepted,
+            phrase('the cell is empty; {accepted} is needed.', { accepted: type.accepted }),
+          )
           sound = false
           return
         }
@@ -131,7 +153,14 @@ export function rowReader<F extends FolderFileName>(
         if (value === undefined) {
           // In a ragged row the cells may stand under wrong headings: its length is the one thing to put right.
           if (cells.length === width)
-            problems.add(file, at, column, text, type.accepted, `${quote(text)} is not accepted; ${type.accepted} is.`)
+            problems.add(
+              file,
+              at,
+              column,
+              text,
+              type.accepted,
+              phrase('{text} is not accepted; {accepted} is.', { text: quote(text), accepted: type.accepted }),
+            )
           sound = false
           return
         }

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { basename, join } from 'node:path'
@@ -66,8 +67,9 @@ async function fleetCopy(file: string): Promise<Uint8Array> {
   if (size > mostFleetBytes)
     throw new TarelineError(
       'too-large',
-      'The fleet file is larger than 1 GB, too large for a bundle. Save the bundle without it, ' +
-        'and give a copy of the file along.',
+      phrase(
+        'The fleet file is larger than 1 GB, too large for a bundle. Save the bundle without it, and give a copy of the file along.',
+      ),
     )
   const folder = mkdtempSync(join(tmpdir(), 'tareline-bundle-'))
   try {

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { lstatSync, readFileSync, realpathSync } from 'node:fs'
 import { basename, join } from 'node:path'
 import { setImmediate } from 'node:timers/promises'
@@ -49,6 +50,8 @@ function plainFile(folder: string, file: string): { path: string; bytes: number 
   return isInside ? { path, bytes: facts.size } : undefined
 }
 
+const inLine = (line: number) => phrase('{file} line {line}', { file: 'attachments.csv', line })
+
 /** What a row names, read and checked; undefined after what is wrong with it was told. */
 function readNamed(
   job: ImportJob,
@@ -59,8 +62,16 @@ function readNamed(
   const { file, sha256: given, name } = row
   const found = plainFile(folder, file)
   if (!found) {
-    const accepted = `a file in the folder ${attachmentsFolderName} of the fleet folder`
-    say.say(line, 'file', file, accepted, `there is no such file in the fleet folder; ${accepted} is needed.`)
+    const accepted = phrase('a file in the folder {folder} of the fleet folder', {
+      folder: attachmentsFolderName,
+    })
+    say.say(
+      line,
+      'file',
+      file,
+      accepted,
+      phrase('there is no such file in the fleet folder; {accepted} is needed.', { accepted }),
+    )
     return undefined
   }
   const sayUnfit = ({ accepted, message }: Problem) => say.say(line, 'file', file, accepted, message)
@@ -81,17 +92,19 @@ function readNamed(
       line,
       'sha256',
       given,
-      `${sha256}, which is that of the file, or an empty cell`,
-      `${file} is damaged or another file: its SHA-256 is ${sha256}.`,
+      phrase('{sha256}, which is that of the file, or an empty cell', { sha256 }),
+      phrase('{file} is damaged or another file: its SHA-256 is {sha256}.', { file, sha256 }),
     )
     return undefined
   }
   const { type, warning } = checked.value
-  if (warning !== null) job.note(`attachments.csv line ${line}: ${warning}`)
+  if (warning !== null) job.note(`${inLine(line)}: ${warning}`)
   // It may be on record elsewhere, and nothing of a record is left behind for its size.
   const size = type === 'application/pdf' ? undefined : pictureSize(bytes)
   if (size !== undefined && !isDrawn(size))
-    job.note(`attachments.csv line ${line}: ${file} is kept and not drawn: ${whyNotDrawn(size)}`)
+    job.note(
+      phrase('{place}: {file} is kept and not drawn: {why}', { place: inLine(line), file, why: whyNotDrawn(size) }),
+    )
   return { sha256, name: keptName(name ?? basename(file), type), type, bytes: bytes.byteLength }
 }
 
@@ -106,22 +119,22 @@ export async function bringAttachments(
 ): Promise<void> {
   const { attachments, ledger, problems, note } = job
   const say = complaints(job, 'attachments')
-  const step = async (words: string, at: number) => {
-    onStep(`${words} attachment ${at + 1} of ${attachments.length}`)
+  const step = async (words: string) => {
+    onStep(words)
     // Lets a cancel be heard and the progress be sent before the next file.
     await setImmediate()
     signal?.throwIfAborted()
   }
   const read: (AttachmentRecord | undefined)[] = []
   for (const [at, pending] of attachments.entries()) {
-    await step('Reading', at)
+    await step(phrase('Reading attachment {place} of {count}', { place: at + 1, count: attachments.length }))
     read.push(readNamed(job, say, pending, folder))
   }
   if (problems.problems.length > 0) return
   for (const [at, record] of read.entries()) {
     const pending = attachments[at]
     if (!record || !pending) continue
-    await step('Keeping', at)
+    await step(phrase('Keeping attachment {place} of {count}', { place: at + 1, count: attachments.length }))
     const {
       row: { file },
       line,
@@ -130,13 +143,20 @@ export async function bringAttachments(
     if (keepAttachment(dbFile, readFileSync(join(folder, attachmentsFolderName, basename(file)))) !== record.sha256) {
       throw new TarelineError(
         'changed',
-        `${file} was changed while the folder was being imported. Nothing was stored; import the folder again.`,
+        phrase('{file} was changed while the folder was being imported. Nothing was stored; import the folder again.', {
+          file,
+        }),
       )
     }
     const { isNew, name } = ledger.attach(ticketId, record)
     if (isNew) counts.added += 1
     else counts.same += 1
     if (name !== record.name)
-      note(`attachments.csv line ${line}: this very file is kept already as ${name}, and keeps that name.`)
+      note(
+        phrase('{place}: this very file is kept already as {name}, and keeps that name.', {
+          place: inLine(line),
+          name,
+        }),
+      )
   }
 }

@@ -1,3 +1,5 @@
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { type FolderRow, folderFiles } from '#core/exchange/folder-files.ts'
 import {
   type Complaints,
@@ -30,13 +32,13 @@ export function findTicket(
 ): number | undefined {
   const scaleId = job.places.scales.get(scale)
   if (scaleId === undefined) {
-    say.unknown(line, 'scale', scale, 'scale', 'scales.csv')
+    say.unknown(line, 'scale', scale, word('scale'), 'scales.csv')
     return undefined
   }
   if (scaleId === faulty) return undefined
   const id = job.ledger.tickets.find([scaleId, ticket])
   if (id === undefined && !job.faultyTickets.has(ticketKey(scale, ticket)))
-    say.unknown(line, 'ticket', ticket, `ticket of ${scale} with the number`, 'tickets.csv')
+    say.unknown(line, 'ticket', ticket, phrase('ticket of {scale} with the number', { scale }), 'tickets.csv')
   return id
 }
 
@@ -71,13 +73,16 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
   let together = job.ledger.hasWeightsTogether()
   /** A group is weighed alone or together with one other, never both: refuses a row that would make it so. */
   const weighedTwice = (row: FolderRow<'tickets'>, line: number) => {
-    const accepted = 'one weight for each group, its own or one together with another'
+    const accepted = phrase('one weight for each group, its own or one together with another')
     say.say(
       line,
       'group',
       row.group,
       accepted,
-      `${row.group} is weighed on this ticket in another row; ${accepted}, is accepted.`,
+      phrase('{group} is weighed on this ticket in another row; {accepted}, is accepted.', {
+        group: row.group,
+        accepted,
+      }),
     )
     spoil(row.scale, row.ticket)
   }
@@ -115,15 +120,21 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
       let sound = true
       const pair = pairIn(row)
       const scaleId = job.places.scales.get(row.scale)
-      if (scaleId === undefined) say.unknown(line, 'scale', row.scale, 'scale', 'scales.csv')
+      if (scaleId === undefined) say.unknown(line, 'scale', row.scale, word('scale'), 'scales.csv')
       if (row.group !== null && row.weight_lb === null) {
-        const accepted = 'the weight of the group, or no group for a ticket that only names the unit'
-        say.say(line, 'weight_lb', '', accepted, `the group has no weight; ${accepted}, is accepted.`)
+        const accepted = phrase('the weight of the group, or no group for a ticket that only names the unit')
+        say.say(
+          line,
+          'weight_lb',
+          '',
+          accepted,
+          phrase('the group has no weight; {accepted}, is accepted.', { accepted }),
+        )
         sound = false
       }
       if (row.group === null && row.weight_lb !== null) {
-        const accepted = 'the group that was weighed'
-        say.say(line, 'group', '', accepted, `the weight has no group; ${accepted} is needed.`)
+        const accepted = phrase('the group that was weighed')
+        say.say(line, 'group', '', accepted, phrase('the weight has no group; {accepted} is needed.', { accepted }))
         sound = false
       }
       const place = findPlace(job, say, pair ? { unit: row.unit } : row, line)
@@ -344,8 +355,8 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
           line,
           'scale',
           '',
-          'the scale of the ticket',
-          'the ticket has no scale; the scale of the ticket is needed.',
+          phrase('the scale of the ticket'),
+          phrase('the ticket has no scale; the scale of the ticket is needed.'),
         )
         sound = false
       } else if (row.scale !== null && row.ticket === null) {
@@ -353,8 +364,8 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
           line,
           'ticket',
           '',
-          'the number of the ticket, or no scale',
-          'the scale has no ticket; the number of the ticket is needed, or no scale.',
+          phrase('the number of the ticket, or no scale'),
+          phrase('the scale has no ticket; the number of the ticket is needed, or no scale.'),
         )
         sound = false
       } else if (row.scale !== null && row.ticket !== null) ticketId = findTicket(job, say, row.scale, row.ticket, line)
@@ -363,7 +374,7 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
       if (empty.length > 0 && !standsAlone) {
         for (const column of empty) {
           const { accepted } = folderFiles.readings.columns[column].type
-          say.say(line, column, '', accepted, `the cell is empty; ${accepted} is needed.`)
+          say.say(line, column, '', accepted, phrase('the cell is empty; {accepted} is needed.', { accepted }))
         }
         sound = false
       }
@@ -404,7 +415,7 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
   }
 }
 
-const appendOnly = 'a calibration is never edited, only voided in the app'
+const appendOnly = () => phrase('a calibration is never edited, only voided in the app')
 
 /** Taker of calibrations: points are staged, then compared and kept as whole sets. */
 export const takeCalibrations: TakerOf<'calibrations'> = (job, counts) => {
@@ -416,29 +427,42 @@ export const takeCalibrations: TakerOf<'calibrations'> = (job, counts) => {
       const ticketId = findTicket(job, say, row.scale, row.ticket, line)
       const readingId = ledger.readings.find([row.reading])
       if (readingId === undefined && !job.faultyReadings.has(row.reading))
-        say.unknown(line, 'reading', row.reading, 'reading', 'readings.csv')
+        say.unknown(line, 'reading', row.reading, word('reading'), 'readings.csv')
       if (!place?.group || ticketId === undefined || readingId === undefined) return undefined
       const groupId = place.group.id
       let sound = true
       if (!job.incompleteEvidence && !ledger.ticketHasWeight(ticketId, place.unit.id, groupId)) {
-        const accepted = `a ticket with the weight of unit ${row.unit}, group ${row.group}`
+        const accepted = phrase('a ticket with the weight of unit {unit}, group {group}', {
+          unit: row.unit,
+          group: row.group,
+        })
         say.say(
           line,
           'ticket',
           row.ticket,
           accepted,
-          `ticket ${row.ticket} of ${row.scale} does not carry this group's weight; ${accepted} is needed.`,
+          phrase("ticket {ticket} of {scale} does not carry this group's weight; {accepted} is needed.", {
+            ticket: row.ticket,
+            scale: row.scale,
+            accepted,
+          }),
         )
         sound = false
       }
       if (!job.incompleteEvidence && !ledger.readingHasPressure(readingId, groupId)) {
-        const accepted = `a reading with a pressure on unit ${row.unit}, group ${row.group}`
+        const accepted = phrase('a reading with a pressure on unit {unit}, group {group}', {
+          unit: row.unit,
+          group: row.group,
+        })
         say.say(
           line,
           'reading',
           row.reading,
           accepted,
-          `reading ${row.reading} has no pressure of this group's circuits; ${accepted} is needed.`,
+          phrase("reading {reading} has no pressure of this group's circuits; {accepted} is needed.", {
+            reading: row.reading,
+            accepted,
+          }),
         )
         sound = false
       }
@@ -455,34 +479,48 @@ export const takeCalibrations: TakerOf<'calibrations'> = (job, counts) => {
           'by',
           by,
           otherBy,
-          `"${by}" contradicts "${otherBy}", which is said in line ${otherLine} of the same calibration.`,
+          phrase('"{by}" contradicts "{otherBy}", which is said in line {otherLine} of the same calibration.', {
+            by,
+            otherBy,
+            otherLine,
+          }),
         )
       }
       for (const { line, by, storedBy } of storedNames) {
         const known =
-          storedBy === null ? 'the stored calibration, which names nobody' : `"${storedBy}", which is recorded already`
-        say.say(line, 'by', by, storedBy ?? 'an empty cell', `"${by}" contradicts ${known}; ${appendOnly}.`)
+          storedBy === null
+            ? phrase('the stored calibration, which names nobody')
+            : phrase('"{storedBy}", which is recorded already', { storedBy })
+        say.say(
+          line,
+          'by',
+          by,
+          storedBy ?? phrase('an empty cell'),
+          phrase('"{by}" contradicts {known}; {rule}.', { by, known, rule: appendOnly() }),
+        )
       }
       for (const { line, ticket } of newPoints) {
         say.say(
           line,
           'ticket',
           ticket,
-          'the points that are stored',
-          `the stored calibration of this group and time has no point with ticket "${ticket}" and this reading; ` +
-            `${appendOnly}.`,
+          phrase('the points that are stored'),
+          phrase(
+            'the stored calibration of this group and time has no point with ticket "{ticket}" and this reading; {rule}.',
+            { ticket, rule: appendOnly() },
+          ),
         )
       }
       // Rows left out as faulty would be missed here, though they are only waiting to be put right.
       if (job.problems.problems.length === 0) {
         for (const { line, calibratedAt, missing } of missingPoints) {
-          const more = missing === 1 ? '1 point more' : `${missing} points more`
+          const more = phrase('{missing, plural, one {# point more} other {# points more}}', { missing })
           say.say(
             line,
             'calibrated_at',
             calibratedAt,
-            'all points that are stored',
-            `the stored calibration of this group and time has ${more}; ${appendOnly}.`,
+            phrase('all points that are stored'),
+            phrase('the stored calibration of this group and time has {more}; {rule}.', { more, rule: appendOnly() }),
           )
         }
       }

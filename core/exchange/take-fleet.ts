@@ -1,3 +1,5 @@
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 import {
   type Complaints,
   type ImportJob,
@@ -42,7 +44,7 @@ export const takeUnits: TakerOf<'units'> = (job, counts) => {
   return {
     take: (row, line, lastRound) => {
       const yardId = row.yard === null ? null : yards.get(row.yard)
-      if (yardId === undefined) say.unknown(line, 'yard', row.yard, 'yard', 'yards.csv')
+      if (yardId === undefined) say.unknown(line, 'yard', row.yard, word('yard'), 'yards.csv')
       if (yardId === undefined || yardId === faulty) {
         spoil(row.unit)
         return undefined
@@ -193,7 +195,7 @@ export const takeSensors: TakerOf<'sensors'> = (job, counts) => {
 
 function findSensor({ places }: ImportJob, say: Complaints, serial: string, line: number): number | undefined {
   const id = places.sensors.get(serial)
-  if (id === undefined) say.unknown(line, 'serial', serial, 'sensor', 'sensors.csv')
+  if (id === undefined) say.unknown(line, 'serial', serial, word('sensor'), 'sensors.csv')
   return id === faulty ? undefined : id
 }
 
@@ -204,13 +206,13 @@ export const takeMounts: TakerOf<'mounts'> = (job, counts) => {
       const sensorId = findSensor(job, say, row.serial, line)
       const place = findPlace(job, say, row, line)
       if (row.removed_at !== null && row.removed_at < row.mounted_at) {
-        const accepted = 'a time not before mounted_at, or an empty cell while the sensor is still there'
+        const accepted = phrase('a time not before mounted_at, or an empty cell while the sensor is still there')
         say.say(
           line,
           'removed_at',
           row.removed_at,
           accepted,
-          `the sensor was removed before it was mounted; ${accepted}, is accepted.`,
+          phrase('the sensor was removed before it was mounted; {accepted}, is accepted.', { accepted }),
         )
         return undefined
       }
@@ -242,8 +244,14 @@ export const takeEvents: TakerOf<'events'> = (job, counts) => {
   return {
     take: (row, line) => {
       if (row.circuit !== null && row.group === null) {
-        const accepted = 'the group of the circuit'
-        say.say(line, 'group', '', accepted, `a circuit is named without its group; ${accepted} is needed.`)
+        const accepted = phrase('the group of the circuit')
+        say.say(
+          line,
+          'group',
+          '',
+          accepted,
+          phrase('a circuit is named without its group; {accepted} is needed.', { accepted }),
+        )
         return undefined
       }
       const place = findPlace(job, say, row, line)

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import type { RowProblemView } from '#core/contracts/import.ts'
 import { type CsvFault, csvCell } from '#core/exchange/csv-records.ts'
 import { ListFull, type ProblemList } from '#core/exchange/row-reader.ts'
@@ -15,10 +16,6 @@ const measured: Readonly<Record<string, ForeignQuantity>> = {
   elevation_ft: 'elevation',
   temperature_f: 'temperature',
 }
-/** The import speaks of a folder's files, of which a foreign file has none. */
-const plainWords = (text: string) =>
-  text.replace(/, neither in \w+\.csv nor stored/, ' stored').replace(/ of \w+\.csv or of the store/, ' that is stored')
-
 /** What is wrong with a foreign file, told by its own lines and columns. */
 export interface ForeignProblems extends ProblemList {
   /**
@@ -62,7 +59,7 @@ export function foreignProblems(
       column,
       value: shorten(value),
       accepted,
-      message: `${file} line ${line}${column === null ? '' : `, ${column}`}: ${message}`,
+      message: `${phrase('{file} line {line}', { file, line })}${column === null ? '' : `, ${column}`}: ${message}`,
     })
   }
   return {
@@ -87,17 +84,23 @@ export function foreignProblems(
     refuse,
     fault: ({ line, value, accepted }) => {
       isTextAtFault = true
-      refuse(line, { column: null, value, accepted, message: `the row cannot be read; ${accepted} is needed.` })
+      refuse(line, {
+        column: null,
+        value,
+        accepted,
+        message: phrase('the row cannot be read; {accepted} is needed.', { accepted }),
+      })
     },
     add: (_, row, column, value, accepted, message) => {
       const foreign = column === null ? null : (origins()[origin[(row ?? 0) - 1] ?? 0]?.[column] ?? null)
       refuse(lineOf(row ?? 0), {
         column: foreign,
         value,
-        accepted: plainWords(accepted),
-        message: plainWords(message),
+        accepted,
+        message,
       })
     },
+    namesFiles: false,
     textOf: (column, text) => {
       const quantity = measured[column]
       return quantity === undefined ? text : amountText(Number(text), measures[quantity])

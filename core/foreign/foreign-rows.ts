@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { open, stat } from 'node:fs/promises'
 import { line as nameType, plainDecimal } from '#core/exchange/column.ts'
 import { NotUtf8, type RecordTaker, type TextBlock, csvScanner, readUtf8 } from '#core/exchange/csv-records.ts'
@@ -36,12 +37,17 @@ const blockBytes = 1 << 20
 export async function foreignSize(path: string): Promise<number> {
   const facts = await stat(path).catch(() => undefined)
   if (!facts?.isFile())
-    throw new TarelineError('no-file', `${path} is not a file on this computer. Name the CSV file with its full path.`)
+    throw new TarelineError(
+      'no-file',
+      phrase('{path} is not a file on this computer. Name the CSV file with its full path.', { path }),
+    )
   if (facts.size > mostBytes)
     throw new TarelineError(
       'too-large',
-      `${path} is larger than ${mostBytes / 1024 ** 2} MB. Cut it into smaller files and import them one after ` +
-        'another.',
+      phrase('{path} is larger than {most} MB. Cut it into smaller files and import them one after another.', {
+        path,
+        most: mostBytes / 1024 ** 2,
+      }),
     )
   return facts.size
 }
@@ -176,8 +182,12 @@ export async function readForeign(
     }
   } catch (error) {
     if (!(error instanceof NotUtf8) && !(error instanceof NotText)) throw error
-    const accepted = `text in ${encodingNames[encoding]}; the encoding can be set`
-    taker.fault({ line: error.line, value: `bytes that are not ${encodingNames[encoding]}`, accepted })
+    const accepted = phrase('text in {encoding}; the encoding can be set', { encoding: encodingNames[encoding] })
+    taker.fault({
+      line: error.line,
+      value: phrase('bytes that are not {encoding}', { encoding: encodingNames[encoding] }),
+      accepted,
+    })
     return false
   }
   scanner.end()
@@ -251,10 +261,14 @@ class RowParts {
 
   /** A name that must be there. */
   name(found: Found, what: string): string | undefined {
-    if (found.text === '') return this.refuse(found, what, `the cell is empty; ${what} is needed.`)
+    if (found.text === '') return this.refuse(found, what, phrase('the cell is empty; {what} is needed.', { what }))
     return (
       nameType.parse(found.text) ??
-      this.refuse(found, nameType.accepted, `${shown(found.text)} is not accepted; ${nameType.accepted} is.`)
+      this.refuse(
+        found,
+        nameType.accepted,
+        phrase('{text} is not accepted; {accepted} is.', { text: shown(found.text), accepted: nameType.accepted }),
+      )
     )
   }
 
@@ -264,7 +278,11 @@ class RowParts {
     const value = readForeignNumber(found.text, quantity, mapping)
     if (value === undefined) {
       const accepted = acceptedNumber(mapping, mapping[quantity])
-      return this.refuse(found, accepted, `${shown(found.text)} is not accepted; ${accepted} is.`)
+      return this.refuse(
+        found,
+        accepted,
+        phrase('{text} is not accepted; {accepted} is.', { text: shown(found.text), accepted }),
+      )
     }
     if (value >= range.min && value <= range.max) return plainDecimal(value)
     const measure = this.#measures[quantity]
@@ -272,21 +290,29 @@ class RowParts {
     return this.refuse(
       found,
       accepted,
-      `${shown(found.text)} is ${amountText(value, measure)}; ${accepted} is accepted.`,
+      phrase('{text} is {value}; {accepted} is accepted.', {
+        text: shown(found.text),
+        value: amountText(value, measure),
+        accepted,
+      }),
     )
   }
 
   time(date: Found, time: Found, mapping: ForeignMapping): number | undefined {
-    const accepted = acceptedTime(mapping)
     const ms = readForeignTime(date.text, time.text, mapping)
     if (ms !== undefined) return ms
+    const accepted = acceptedTime(mapping)
     const text = [date.text, time.text].filter(Boolean).join(' ')
     return this.refuse(
       { ...date, text },
       accepted,
       text === ''
-        ? `the cell is empty; ${accepted} is needed.`
-        : `${shown(text)} is not accepted; ${accepted}, that exists in ${mapping.zone}, is.`,
+        ? phrase('the cell is empty; {accepted} is needed.', { accepted })
+        : phrase('{text} is not accepted; {accepted}, that exists in {zone}, is.', {
+            text: shown(text),
+            accepted,
+            zone: mapping.zone,
+          }),
     )
   }
 }
@@ -352,20 +378,24 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
 
   const findUnit = (parts: RowParts, source: ForeignSource | undefined): string | undefined => {
     const found = parts.find(source)
-    const unit = parts.name(found, 'the number of a unit of this fleet')
+    const unit = parts.name(found, phrase('the number of a unit of this fleet'))
     if (unit === undefined || facts.units.has(unit)) return unit
-    return parts.refuse(found, 'the number of a unit of this fleet', `there is no unit ${shown(unit)} in this fleet.`)
+    return parts.refuse(
+      found,
+      phrase('the number of a unit of this fleet'),
+      phrase('there is no unit {unit} in this fleet.', { unit: shown(unit) }),
+    )
   }
   const findGroup = (parts: RowParts, unit: string, source: ForeignSource | undefined) => {
     const found = parts.find(source)
-    const text = parts.name(found, 'an axle group of the unit')
+    const text = parts.name(found, phrase('an axle group of the unit'))
     if (text === undefined) return undefined
     return (
       groupNamed(facts.units.get(unit) ?? [], text) ??
       parts.refuse(
         found,
-        `an axle group of unit ${unit}`,
-        `unit ${unit} has no axle group ${shown(text)}, and not just one of such a role.`,
+        phrase('an axle group of unit {unit}', { unit }),
+        phrase('unit {unit} has no axle group {text}, and not just one of such a role.', { unit, text: shown(text) }),
       )
     )
   }
@@ -375,22 +405,22 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
     at: number | undefined,
   ): FoundPlace | undefined => {
     const found = parts.find(source)
-    const serial = parts.name(found, 'the serial of a sensor of this fleet')
+    const serial = parts.name(found, phrase('the serial of a sensor of this fleet'))
     if (serial === undefined) return undefined
     const mounts = facts.mounts.get(serial)
     if (!mounts)
       return parts.refuse(
         found,
-        'the serial of a sensor of this fleet',
-        `there is no sensor ${shown(serial)} in this fleet.`,
+        phrase('the serial of a sensor of this fleet'),
+        phrase('there is no sensor {serial} in this fleet.', { serial: shown(serial) }),
       )
     if (at === undefined) return undefined
     return (
       namedMountAt(mounts, at) ??
       parts.refuse(
         found,
-        'a sensor that was mounted at that time',
-        `sensor ${serial} was on no circuit at ${toStoredInstant(at)}.`,
+        phrase('a sensor that was mounted at that time'),
+        phrase('sensor {serial} was on no circuit at {at}.', { serial, at: toStoredInstant(at) }),
       )
     )
   }
@@ -403,31 +433,35 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
     const group = findGroup(parts, unit, groupSource)
     if (group === undefined) return { unit }
     const found = parts.find(circuitSource)
-    const text = parts.name(found, 'a circuit of the group')
+    const text = parts.name(found, phrase('a circuit of the group'))
     if (text === undefined) return { unit }
     const circuit = circuitNamed(group, text)
     if (circuit !== undefined) return { unit, group: group.name, circuit }
     parts.refuse(
       found,
-      `a circuit of unit ${unit}, group ${group.name}`,
-      `unit ${unit}, group ${group.name} has no circuit ${shown(text)}.`,
+      phrase('a circuit of unit {unit}, group {group}', { unit, group: group.name }),
+      phrase('unit {unit}, group {group} has no circuit {text}.', { unit, group: group.name, text: shown(text) }),
     )
     return { unit }
   }
   const findScale = (parts: RowParts, found: Found): string | undefined => {
-    const scale = parts.name(found, 'a scale of this fleet')
+    const scale = parts.name(found, phrase('a scale of this fleet'))
     if (scale === undefined || facts.scales.has(scale)) return scale
-    return parts.refuse(found, 'a scale of this fleet', `there is no scale ${shown(scale)} in this fleet.`)
+    return parts.refuse(
+      found,
+      phrase('a scale of this fleet'),
+      phrase('there is no scale {scale} in this fleet.', { scale: shown(scale) }),
+    )
   }
 
   const driverOf = (parts: RowParts): string | undefined => {
     const found = parts.find(fields.driver)
-    return found.text === '' ? '' : parts.name(found, 'the name of the driver')
+    return found.text === '' ? '' : parts.name(found, phrase('the name of the driver'))
   }
 
   const ticketRows = (parts: RowParts): Omit<Translated, 'problems'> => {
     const scale = findScale(parts, parts.find(fields.scale))
-    const ticket = parts.name(parts.find(fields.ticket), 'the number of the ticket')
+    const ticket = parts.name(parts.find(fields.ticket), phrase('the number of the ticket'))
     const ms = parts.time(parts.find(fields.date), parts.find(fields.time), mapping)
     const gross = parts.number(parts.find(fields.gross), 'weight', ranges.grossLb, mapping)
     const common = {
@@ -459,11 +493,11 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
       rows.push({ cells: row({ ...common, unit, group: group.name, weight_lb: weight }), origin })
     }
     if (rows.length === 0 && parts.problems.length === 0 && (gross === '' || onlyNamed.size === 0)) {
-      const accepted = 'a weight of an axle group, or the gross of the unit'
+      const accepted = phrase('a weight of an axle group, or the gross of the unit')
       parts.refuse(
         { text: '', column: places[0]?.value ?? null },
         accepted,
-        `the row has no weight; ${accepted} is needed.`,
+        phrase('the row has no weight; {accepted} is needed.', { accepted }),
       )
     }
     for (const [unit, origin] of onlyNamed)
@@ -478,7 +512,7 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
     // A fixed scale says nothing about a row without a ticket.
     const belongs = ticketCell.text !== '' || (scaleCell.text !== '' && scaleCell.column !== null)
     const scale = belongs ? findScale(parts, scaleCell) : ''
-    const ticket = belongs ? parts.name(ticketCell, 'the number of the ticket') : ''
+    const ticket = belongs ? parts.name(ticketCell, phrase('the number of the ticket')) : ''
     const elevation = parts.number(parts.find(fields.elevation), 'elevation', ranges.elevationFt, mapping)
     const temperature = parts.number(parts.find(fields.temperature), 'temperature', ranges.temperatureF, mapping)
     const liftCell = parts.find(fields.lift)
@@ -489,11 +523,14 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
           parts.refuse(
             liftCell,
             liftType.accepted,
-            `${shown(liftCell.text)} is not accepted; ${liftType.accepted} is.`,
+            phrase('{text} is not accepted; {accepted} is.', {
+              text: shown(liftCell.text),
+              accepted: liftType.accepted,
+            }),
           ))
     const driver = driverOf(parts)
     const takenAt = ms === undefined ? '' : toStoredInstant(ms)
-    const own = fields.reading === undefined ? undefined : parts.name(named, 'the name of the reading')
+    const own = fields.reading === undefined ? undefined : parts.name(named, phrase('the name of the reading'))
     const rows: TranslatedRow[] = []
     let made: string | null = null
     for (const [origin, place] of places.entries()) {
@@ -504,8 +541,8 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
         found.text === ''
           ? parts.refuse(
               found,
-              `a pressure in ${mapping.pressure}`,
-              `the cell is empty; a pressure in ${mapping.pressure} is needed.`,
+              phrase('a pressure in {unit}', { unit: mapping.pressure }),
+              phrase('the cell is empty; a pressure in {unit} is needed.', { unit: mapping.pressure }),
             )
           : parts.number(found, 'pressure', ranges.psi, mapping)
       if (at === undefined || ms === undefined) continue
@@ -530,11 +567,11 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
       })
     }
     if (rows.length === 0 && parts.problems.length === 0) {
-      const accepted = 'at least one pressure'
+      const accepted = phrase('at least one pressure')
       parts.refuse(
         { text: '', column: places[0]?.value ?? null },
         accepted,
-        `the row has no pressure; ${accepted} is needed.`,
+        phrase('the row has no pressure; {accepted} is needed.', { accepted }),
       )
     }
     const name = own ?? made
@@ -542,7 +579,10 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
       parts.refuse(
         { text: name, column: null },
         nameType.accepted,
-        `the name made for the reading, ${shown(name)}, is not accepted; ${nameType.accepted} is.`,
+        phrase('the name made for the reading, {name}, is not accepted; {accepted} is.', {
+          name: shown(name),
+          accepted: nameType.accepted,
+        }),
       )
     return { key: name, rows }
   }
@@ -556,16 +596,19 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
       const surplus = cells.slice(columns.length).some((cell) => cell.trim() !== '')
       const parts = new RowParts(cells, where, facts.measures)
       if (surplus || cells.length < least) {
-        const accepted = `${columns.length} cells, as in the header`
+        const accepted = phrase('{count} cells, as in the header', { count: columns.length })
         return {
           key: null,
           rows: [],
           problems: [
             {
               column: null,
-              value: `${cells.length} cells`,
+              value: phrase('{count, plural, one {# cell} other {# cells}}', { count: cells.length }),
               accepted,
-              message: `the row has ${cells.length} cells; ${accepted}, are needed.`,
+              message: phrase('the row has {count, plural, one {# cell} other {# cells}}; {accepted}, are needed.', {
+                count: cells.length,
+                accepted,
+              }),
             },
           ],
         }

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { setImmediate } from 'node:timers/promises'
 import type { ForeignOutcome } from '#core/contracts/foreign.ts'
 import { folderFiles } from '#core/exchange/folder-files.ts'
@@ -66,7 +67,7 @@ async function walkRows(
           problems.fault({
             line,
             value: cells.join(' '),
-            accepted: `a header that the mapping fits. ${gap.replace(/\.$/, '')}`,
+            accepted: phrase('a header that the mapping fits. {gap}', { gap: gap.replace(/\.$/, '') }),
           })
         if (gaps.length > 0) return
         into = translator(mapping, cells, facts)
@@ -75,7 +76,7 @@ async function walkRows(
     },
     pause,
   )
-  if (!header && whole) problems.fault({ line: mapping.skipLines + 1, value: '', accepted: 'a header row' })
+  if (!header && whole) problems.fault({ line: mapping.skipLines + 1, value: '', accepted: phrase('a header row') })
   return whole
 }
 
@@ -111,13 +112,18 @@ function sourceOf(
             if (rest.isFull)
               throw new TarelineError(
                 'too-many',
-                `${file.name} has more rows to mend than can be mended by hand, so nothing of it was stored. ` +
-                  'Look at the mapping, or mend the file itself.',
+                phrase(
+                  '{name} has more rows to fix than can be fixed by hand, so nothing of it was stored. Look at the mapping, or fix the file itself.',
+                  { name: file.name },
+                ),
               )
             rest.row(
               cells,
               wrong?.join(' ') ??
-                `Left out with line ${first} of the same ${kind === 'tickets' ? 'ticket' : 'reading'}.`,
+                phrase('Left out with line {first} of the same {kind, select, tickets {ticket} other {reading}}.', {
+                  first,
+                  kind,
+                }),
             )
             return
           }

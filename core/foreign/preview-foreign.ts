@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { open } from 'node:fs/promises'
 import type { ForeignPreview, StoredRowView } from '#core/contracts/foreign.ts'
 import type { CsvFault } from '#core/exchange/csv-records.ts'
@@ -155,7 +156,7 @@ export async function previewForeign({
   const columns = columnNames(header?.cells ?? [])
   const gaps =
     header === undefined
-      ? ['The file has no header row under these settings.']
+      ? [phrase('The file has no header row under these settings.')]
       : mappingGaps(
           mapping,
           columns.flatMap((name) => name ?? []),
@@ -168,9 +169,10 @@ export async function previewForeign({
     columns,
     gaps,
     isWhole: sample.isWhole && rows.length <= shownRows,
-    faults: faults
-      .slice(0, shownRows)
-      .map(({ line, accepted }) => ({ line, message: `The row cannot be read; ${accepted} is needed.` })),
+    faults: faults.slice(0, shownRows).map(({ line, accepted }) => ({
+      line,
+      message: phrase('The row cannot be read; {accepted} is needed.', { accepted }),
+    })),
     rows: rows.slice(0, shownRows).map(({ cells, line }) => {
       const row = into?.translate(cells)
       return {

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { statSync } from 'node:fs'
 import { join } from 'node:path'
 import type { CopyFacts, CopyVerdict } from '#core/contracts/copies.ts'
@@ -57,7 +58,7 @@ function factsOf(file: string): CopyFacts {
 /** The path of a copy by its name; a name that could lead elsewhere is none. */
 function pathOf(dbFile: string, name: string): string {
   if (readCopyName(name) === undefined || /[\\/]/.test(name))
-    throw new TarelineError('no-such-copy', `There is no copy ${name}. Choose one of the list.`)
+    throw new TarelineError('no-such-copy', phrase('There is no copy {name}. Choose one of the list.', { name }))
   return join(copiesFolder(dbFile), name)
 }
 

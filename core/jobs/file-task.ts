@@ -12,7 +12,7 @@ import { openStore } from '#core/store/open.ts'
 import { sealWritten } from '#core/store/seals.ts'
 import { tryRule } from '#core/store/try-rule.ts'
 import type { HouseRuleName } from '#core/words/house-rules.ts'
-import type { FleetWork } from '#core/words/touch.ts'
+import { fleetWorkWords } from '#core/words/touch.ts'
 
 /** What is to be done with a fleet file, in a thread of its own or where nobody waits meanwhile. */
 export type FileTask =
@@ -57,13 +57,6 @@ const isCopyTask = (task: FileTask): task is CopyTask => copyTasks.has(task.kind
 const careTasks: ReadonlySet<string> = new Set<CareTask['kind']>(['check file', 'rehearse restore', 'second copy'])
 const isCareTask = (task: FileTask): task is CareTask => careTasks.has(task.kind)
 
-/** What is being done for the whole fleet, for the person who waits. */
-const stages: Readonly<Record<FleetWork, string>> = {
-  learn: 'Learning from the fleet',
-  judge: 'Assessing the fleet',
-  weigh: 'Weighing the record',
-}
-
 /** Tells how far the following up is, and ends it where it is called off. */
 const telling =
   (
@@ -73,7 +66,7 @@ const telling =
   ): Follow =>
   (work, share) => {
     signal.throwIfAborted()
-    onProgress({ stage: stages[work], rows, rowsPerSecond, share })
+    onProgress({ stage: fleetWorkWords[work], work, rows, rowsPerSecond, share })
   }
 
 /** What follows an import that brought something new. */

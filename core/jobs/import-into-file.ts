@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { existsSync, rmSync } from 'node:fs'
 import type { ForeignOutcome } from '#core/contracts/foreign.ts'
 import type { ImportOutcome } from '#core/contracts/import.ts'
@@ -27,7 +28,7 @@ async function intoFile<O extends ImportOutcome>(
   let stored = false
   try {
     if (!isNew)
-      options.onProgress?.({ stage: 'Keeping a copy of what is there', rows: 0, rowsPerSecond: 0, share: null })
+      options.onProgress?.({ stage: phrase('Keeping a copy of what is there'), rows: 0, rowsPerSecond: 0, share: null })
     await keepCopyBeforeImport(store.raw, store.file)
     options.signal?.throwIfAborted()
     const outcome = await bring(store, options)

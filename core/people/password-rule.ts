@@ -1,3 +1,5 @@
+import { phrase } from '#core/words/phrase.ts'
+
 /** A password is long rather than odd: length is what guessing at the door has to get through. */
 const passwordLetters = { least: 10, most: 200 } as const
 
@@ -10,11 +12,14 @@ export function passwordProblem(typed: string, name: string): string | undefined
   const letters = [...password].length
   const { least, most } = passwordLetters
   if (letters < least)
-    return `This password has ${letters} letters; at least ${least} are needed. Three or four words in a row will do.`
-  if (letters > most) return `This password has ${letters} letters; at most ${most} are kept.`
+    return phrase(
+      'This password has {letters} letters; at least {least} are needed. Three or four words in a row will do.',
+      { letters, least },
+    )
+  if (letters > most) return phrase('This password has {letters} letters; at most {most} are kept.', { letters, most })
   if (new Set(password.toLowerCase()).size < 4)
-    return 'This password repeats the same few letters; three or four words in a row will do.'
+    return phrase('This password repeats the same few letters; three or four words in a row will do.')
   if (password.toLowerCase().trim() === passwordText(name).toLowerCase().trim())
-    return 'This password is your name; take another one.'
+    return phrase('This password is your name; take another one.')
   return undefined
 }

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import type { Procedure } from '#core/contracts/contract.ts'
 import type { TypedSubject } from '#core/words/record-fields.ts'
 import { type Role, aRole, roles } from '#core/words/roles.ts'
@@ -189,16 +190,18 @@ export function mayCall(role: Role, procedure: Procedure): boolean {
 export function whoElseMay(role: Role, procedure: Procedure): string | undefined {
   if (mayCall(role, procedure)) return undefined
   const who = admitted[procedure]
-  if (who === 'house machine' || who === 'whoever comes') return 'This is done on the house machine itself.'
+  if (who === 'house machine' || who === 'whoever comes') return phrase('This is done on the house machine itself.')
   const others = who.map(aRole)
-  const named = others.length > 1 ? `${others.slice(0, -1).join(', ')} or ${others.at(-1)}` : (others[0] ?? 'nobody')
-  return `You are signed in as ${aRole(role)}; this is done by ${named}.`
+  const last = others.at(-1) ?? ''
+  const named =
+    others.length > 1 ? phrase('{others} or {last}', { others: others.slice(0, -1).join(', '), last }) : last
+  return phrase('You are signed in as {role}; this is done by {named}.', { role: aRole(role), named })
 }
 
 /** Why a call of a role is refused, as a sentence; undefined where it is not. */
 export function callRefusal(role: Role, procedure: Procedure): string | undefined {
   const others = whoElseMay(role, procedure)
-  return others === undefined ? undefined : `${others} Nothing was changed.`
+  return others === undefined ? undefined : phrase('{others} Nothing was changed.', { others })
 }
 
 /** The kinds of record that the shop saves by hand; a manager saves every kind. */
@@ -224,12 +227,16 @@ export const namesDiskPath = (input: unknown): boolean =>
  */
 export function inputRefusal(role: Role, procedure: Procedure, input: unknown): string | undefined {
   if (namesDiskPath(input))
-    return 'A file or folder of the house machine’s disk is named on that machine only. Send the file from here instead.'
+    return phrase(
+      'A file or folder of the house machine’s disk is named on that machine only. Send the file from here instead.',
+    )
   if (procedure === 'fleet.save' && role === 'shop' && !maySave(role, partOf(input, 'subject')))
-    return 'The shop saves sensors, mounts and work; other records of the fleet are saved by a manager. Nothing was saved.'
+    return phrase(
+      'The shop saves sensors, mounts and work; other records of the fleet are saved by a manager. Nothing was saved.',
+    )
   const calibrate = partOf(input, 'calibrate')
   if (procedure === 'weighIn.save' && role === 'driver' && Array.isArray(calibrate) && calibrate.length > 0)
-    return 'A driver saves tickets and readings; a calibration is made at the counter. Nothing was saved.'
+    return phrase('A driver saves tickets and readings; a calibration is made at the counter. Nothing was saved.')
   return undefined
 }
 

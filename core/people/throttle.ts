@@ -1,3 +1,5 @@
+import { phrase } from '#core/words/phrase.ts'
+
 /** How often may be tried before one has to wait, and for how long: twice as long after each further try. */
 export interface Patience {
   readonly free: number
@@ -63,6 +65,7 @@ export function makeThrottle(patience: Patience) {
 /** `12 seconds`, `3 minutes`: a wait as it is told, never shorter than it is. */
 export function waitText(ms: number): string {
   const seconds = Math.max(1, Math.ceil(ms / 1000))
-  if (seconds < 120) return seconds === 1 ? '1 second' : `${seconds} seconds`
-  return `${Math.ceil(seconds / 60)} minutes`
+  return seconds < 120
+    ? phrase('{seconds, plural, one {# second} other {# seconds}}', { seconds })
+    : phrase('{minutes, plural, one {# minute} other {# minutes}}', { minutes: Math.ceil(seconds / 60) })
 }

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import type { Procedure } from '#core/contracts/contract.ts'
 
 /** What a call is about, for somebody who may work on some units only. */
@@ -77,6 +78,9 @@ export function unitsAsked(procedure: Procedure, input: unknown): Asked {
 export function unitsRefusal(given: readonly string[], asked: readonly string[]): string | undefined {
   const foreign = asked.find((unit) => !given.includes(unit))
   if (foreign === undefined) return undefined
-  const own = given.length === 0 ? 'no unit is given to you yet' : `yours are ${given.join(', ')}`
-  return `${foreign} is not given to you; ${own}. A manager gives units on the People page.`
+  const own =
+    given.length === 0
+      ? phrase('no unit is given to you yet')
+      : phrase('yours are {given}', { given: given.join(', ') })
+  return phrase('{foreign} is not given to you; {own}. A manager gives units on the People page.', { foreign, own })
 }

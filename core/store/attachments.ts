@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import type Database from 'better-sqlite3'
 import { createHash } from 'node:crypto'
 import { copyFileSync, existsSync, mkdirSync, readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs'
@@ -68,21 +69,25 @@ export function readAttachment(
   { sha256, name }: { readonly sha256: string; readonly name: string },
 ): Buffer<ArrayBuffer> {
   const path = attachmentPath(attachmentsFolder(file), sha256)
-  const mend = 'Restore the newest copy, which puts it back, or add the file again.'
+  const mend = phrase('Restore the newest copy, which puts it back, or add the file again.')
   let bytes: Buffer<ArrayBuffer>
   try {
     bytes = readFileSync(path)
   } catch (error) {
     throw new TarelineError(
       'attachment-missing',
-      `${name} cannot be read from the folder “${basename(file)} files” beside the fleet file. ${mend}`,
+      phrase('{name} cannot be read from the folder “{file} files” beside the fleet file. {mend}', {
+        name,
+        file: basename(file),
+        mend,
+      }),
       { cause: error },
     )
   }
   if (hashOf(bytes) !== sha256)
     throw new TarelineError(
       'attachment-damaged',
-      `${name} is damaged: its bytes are no longer those that were added. ${mend}`,
+      phrase('{name} is damaged: its bytes are no longer those that were added. {mend}', { name, mend }),
     )
   return bytes
 }

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import type Database from 'better-sqlite3'
 import { existsSync } from 'node:fs'
 import { resolve } from 'node:path'
@@ -27,36 +28,41 @@ export interface FileCheck {
 
 function sentence(file: string, step: number, harm: Harm, brokenReferences: number, missing: number): string {
   if (step > latestStep)
-    return (
-      `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). ` +
-      'Install the newer version.'
+    return phrase(
+      '{file} was written by a newer version of Tareline (step {step}; this version knows {latestStep}). Install the newer version.',
+      { file, step, latestStep },
     )
   if (harm.damage.length > 0)
-    return `${file} is damaged (${harm.damage[0]}). Restore the newest copy from its copies folder.`
+    return phrase('{file} is damaged ({damage}). Restore the newest copy from its copies folder.', {
+      file,
+      damage: harm.damage[0],
+    })
   if (harm.indexes.length > 0)
-    return (
-      `${file} has damaged indexes (${harm.indexes[0]}); its rows are whole. ` +
-      'Open it in Tareline, which makes them anew.'
+    return phrase(
+      '{file} has damaged indexes ({damage}); its rows are whole. Open it in Tareline, which makes them anew.',
+      { file, damage: harm.indexes[0] },
     )
   if (harm.made)
-    return (
-      `${file} holds judgements or weights that are not as they were made; its record is whole. ` +
-      'Open it in Tareline, which makes them anew.'
+    return phrase(
+      '{file} holds judgments or weights that are not as they were made; its record is whole. Open it in Tareline, which makes them anew.',
+      { file },
     )
   if (brokenReferences > 0)
-    return `${file} holds ${brokenReferences} broken references. Restore the newest copy from its copies folder.`
+    return phrase(
+      '{file} holds {brokenReferences} broken references. Restore the newest copy from its copies folder.',
+      { file, brokenReferences },
+    )
   if (missing > 0)
-    return (
-      `${file} is whole, but ${missing} ${missing === 1 ? 'attachment' : 'attachments'} that it names ` +
-      `${missing === 1 ? 'is' : 'are'} missing or damaged. Restore the newest copy, which puts them back, ` +
-      `or put back the folder ${attachmentsFolder(file)}.`
+    return phrase(
+      '{file} is whole, but {missing, plural, one {# attachment that it names is} other {# attachments that it names are}} missing or damaged. Restore the newest copy, which puts them back, or put back the folder {folder}.',
+      { file, missing, folder: attachmentsFolder(file) },
     )
   if (step < latestStep)
-    return (
-      `${file} is sound. It is at step ${step} of ${latestStep} and will be updated when it is opened; ` +
-      'a copy is kept then.'
+    return phrase(
+      '{file} is sound. It is at step {step} of {latestStep} and will be updated when it is opened; a copy is kept then.',
+      { file, step, latestStep },
     )
-  return `${file} is sound, at step ${step} of ${latestStep}.`
+  return phrase('{file} is sound, at step {step} of {latestStep}.', { file, step, latestStep })
 }
 
 /**
@@ -69,13 +75,16 @@ export async function checkFile(
   attachmentFolders: readonly string[] = [attachmentsFolder(resolve(name))],
 ): Promise<FileCheck> {
   const file = resolve(name)
-  if (!existsSync(file)) throw new TarelineError('missing', `${file} does not exist. Check the name.`)
+  if (!existsSync(file)) throw new TarelineError('missing', phrase('{file} does not exist. Check the name.', { file }))
   let raw: Database.Database | undefined
   try {
     raw = openToLook(file)
     const tables = numberOf(raw, "select count(*) from sqlite_schema where type = 'table'")
     if (tables === 0 || !isMarkedOurs(raw)) {
-      throw new TarelineError('not-a-database', `${file} is not a Tareline database. Choose the file of a fleet.`)
+      throw new TarelineError(
+        'not-a-database',
+        phrase('{file} is not a Tareline database. Choose the file of a fleet.', { file }),
+      )
     }
     const step = stepOf(raw)
     const harm = step > latestStep ? noHarm : await lookOver(raw, step, 'all')

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import type Database from 'better-sqlite3'
 import { existsSync, mkdirSync, readdirSync, rmSync } from 'node:fs'
 import { dirname, join, resolve } from 'node:path'
@@ -134,9 +135,12 @@ export interface Backup extends Pick<WholeCopy, 'tables' | 'rows'> {
 export async function backupStore({ raw, file }: Store, name: string): Promise<Backup> {
   const to = resolve(name)
   if (existsSync(to))
-    throw new TarelineError('file-exists', `${to} exists already. Name a new file for the copy of ${file}.`)
+    throw new TarelineError(
+      'file-exists',
+      phrase('{to} exists already. Name a new file for the copy of {file}.', { to, file }),
+    )
   if (!existsSync(dirname(to)))
-    throw new TarelineError('no-folder', `${dirname(to)} does not exist. Name a folder that does.`)
+    throw new TarelineError('no-folder', phrase('{to} does not exist. Name a folder that does.', { to: dirname(to) }))
   let missing: string[] = []
   const { tables, rows } = await writeWholeCopy(raw, file, to, (copied) => {
     missing = copyAttachments(copied, [attachmentsFolder(file), copiedAttachmentsFolder(file)], attachmentsFolder(to))

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 import type { Schema } from '#core/store/schema.ts'
 import type { Change, ChangeSubject, FieldConflict, StoredValue, StoredValues } from '#core/words/change.ts'
@@ -120,7 +121,7 @@ export async function editRecord(
   if (!stored)
     throw new TarelineError(
       'gone',
-      `${key} is no longer there: another window took it away meanwhile. Nothing was saved.`,
+      phrase('{key} is no longer there: another window took it away meanwhile. Nothing was saved.', { key }),
     )
   const touched = Object.keys(now).filter((column) => now[column] !== was[column])
   const conflicts = conflictsOf({ was, now }, stored)

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { inOneOrder, pairName, platformPairs } from '#core/evidence/one-platform.ts'
 import { conflictsOf, lastHand } from '#core/store/edit-record.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
@@ -49,7 +50,13 @@ export const alone = (parts: readonly Part[]): Part[] => parts.filter((part) => 
 export const inPairs = (parts: readonly Part[]): Part[] => parts.filter(isPair)
 
 const gone = (kind: EvidenceKind) =>
-  new TarelineError('gone', `This ${kind} is not in the record, or no longer. Look for it in the Scale House.`)
+  new TarelineError(
+    'gone',
+    phrase(
+      '{kind, select, ticket {This ticket} other {This reading}} is not in the record, or no longer. Look for it in the Scale House.',
+      { kind },
+    ),
+  )
 
 function assemble(
   kind: EvidenceKind,
@@ -318,8 +325,10 @@ function refuseTwice(parts: readonly Part[], weightOf: (part: Part) => number | 
         throw new FieldError(
           'twice',
           partColumn.ticket(part.place),
-          `${part.place}: the ticket weighs ${other.place} as well; a group is weighed alone, or together with one ` +
-            'other on one platform. Empty one of the two. Nothing was saved.',
+          phrase(
+            '{place}: the ticket weighs {other} as well; a group is weighed alone, or together with one other on one platform. Empty one of the two. Nothing was saved.',
+            { place: part.place, other: other.place },
+          ),
         )
       if (groupId !== undefined) weighed.set(groupId, part)
     }
@@ -349,7 +358,6 @@ async function refuseRemovals(
 ): Promise<void> {
   if (removed.length === 0) return
   const column = partColumn[kind]
-  const what = kind === 'ticket' ? 'weight' : 'pressure'
   const lines = (await listUses(db, kind, id)).filter(({ voided_at }) => voided_at === null)
   for (const { groupId, place } of removed) {
     const line = lines.find(({ group_id }) => group_id === groupId)
@@ -357,14 +365,24 @@ async function refuseRemovals(
       throw new FieldError(
         'in-use',
         column(place),
-        `The line of ${line.unit} ${line.group} of ` +
-          `${dayOf(fromStoredInstant(line.calibrated_at), await readZone(db))} rests on this ${what}: ` +
-          'type the right one, or void that calibration first. Nothing was saved.',
+        phrase(
+          'The line of {unit} {group} of {day} rests on {kind, select, ticket {this weight} other {this pressure}}: type the right one, or void that calibration first. Nothing was saved.',
+          {
+            unit: line.unit,
+            group: line.group,
+            day: dayOf(fromStoredInstant(line.calibrated_at), await readZone(db)),
+            kind,
+          },
+        ),
       )
   }
   const [first] = removed
   if (kind === 'reading' && first && removed.length === parts.filter(({ value }) => value !== null).length)
-    throw new FieldError('empty', column(first.place), 'A reading has one pressure at least. Nothing was saved.')
+    throw new FieldError(
+      'empty',
+      column(first.place),
+      phrase('A reading has one pressure at least. Nothing was saved.'),
+    )
 }
 
 /** The columns of the row itself: a scale by its id. */
@@ -395,16 +413,20 @@ async function setRow(db: Writer, { kind, id, scales, values }: Evidence, change
     throw new FieldError(
       'taken',
       'number',
-      `Ticket number: ${String(scale ?? values['scale'])} has a ticket ${number} already; another one is accepted. ` +
-        'Nothing was saved.',
+      phrase('Ticket number: {scale} has a ticket {number} already; another one is accepted. Nothing was saved.', {
+        scale: String(scale ?? values['scale']),
+        number,
+      }),
     )
   const alike = 'number' in columns ? await alikeTicketNumber(db, scaleId, [number]) : undefined
   if (alike && alike.stored !== values['number'])
     throw new FieldError(
       'look-alike',
       'number',
-      `Ticket number: ${number} looks like ${alike.stored}, which ${String(scale ?? values['scale'])} has a ticket of ` +
-        'already; a number that can be told from it is accepted. Nothing was saved.',
+      phrase(
+        'Ticket number: {number} looks like {stored}, which {scale} has a ticket of already; a number that can be told from it is accepted. Nothing was saved.',
+        { number, stored: alike.stored, scale: String(scale ?? values['scale']) },
+      ),
     )
   await db
     .updateTable('ticket')

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs'
 import { hostname } from 'node:os'
 import { resolve } from 'node:path'
@@ -56,12 +57,17 @@ export function refuseHeldElsewhere(file: string): void {
   if (Math.abs(machineTime() - held.at) < believedMs)
     throw new TarelineError(
       'held-elsewhere',
-      `${file} is open on ${who}. A fleet file is open on one machine at a time: end Tareline there first.`,
+      phrase('{file} is open on {who}. A fleet file is open on one machine at a time: end Tareline there first.', {
+        file,
+        who,
+      }),
     )
   throw new TarelineError(
     'held-elsewhere',
-    `${file} was left open on ${who}, which was last heard of at ${toStoredInstant(held.at)}. ` +
-      `Make sure that Tareline does not run there any more, then delete ${leaseFile(file)} and open the file again.`,
+    phrase(
+      '{file} was left open on {who}, which was last heard of at {at}. Make sure that Tareline does not run there any more, then delete {lease} and open the file again.',
+      { file, who, at: toStoredInstant(held.at), lease: leaseFile(file) },
+    ),
   )
 }
 

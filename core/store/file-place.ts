@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { execFileSync } from 'node:child_process'
 import { readFileSync, readdirSync, realpathSync, statSync, statfsSync } from 'node:fs'
 import { homedir } from 'node:os'
@@ -93,14 +94,15 @@ const surelyOnDisk = 65_536
 /** What tells that a folder is kept in step with other machines, as part of a sentence; undefined where nothing does. */
 export function syncSign(file: string, { folder, names, hiddenAbove, file: found }: FolderSigns): string | undefined {
   if (/\/Library\/(?:CloudStorage|Mobile Documents)(?:\/|$)/.test(folder))
-    return 'it is in the place where this system keeps such folders'
+    return phrase('it is in the place where this system keeps such folders')
   const mark = [...names, ...hiddenAbove].find(isSyncMark)
-  if (mark !== undefined) return `${mark} lies there, which such a program leaves`
+  if (mark !== undefined) return phrase('{mark} lies there, which such a program leaves', { mark })
   const stem = parse(file).name
   const twin = names.find((name) => name !== basename(file) && name.startsWith(stem) && /conflict/i.test(name))
-  if (twin !== undefined) return `${twin} lies beside it, as such a program leaves where two machines saved`
+  if (twin !== undefined)
+    return phrase('{twin} lies beside it, as such a program leaves where two machines saved', { twin })
   return found && found.bytes > surelyOnDisk && found.blocks === 0
-    ? 'the file itself is not on this disk, only its name'
+    ? phrase('the file itself is not on this disk, only its name')
     : undefined
 }
 
@@ -122,7 +124,7 @@ function realFolder(folder: string): string {
 
 /** How a folder is shared with other machines; undefined where it is this machine's own. */
 function sharedAs(folder: string): string | undefined {
-  if (process.platform === 'win32') return isNetworkPath(folder) ? 'a path of another machine' : undefined
+  if (process.platform === 'win32') return isNetworkPath(folder) ? phrase('a path of another machine') : undefined
   if (process.platform === 'darwin') {
     const list = quietly(() => execFileSync('/sbin/mount', { encoding: 'utf8', timeout: 2000 }))
     const mount = mountOf(folder, readMountList(list ?? ''))
@@ -154,13 +156,16 @@ const fit = new Set<string>()
 export function refuseUnfitPlace(name: string): void {
   const file = resolve(name)
   const folder = realFolder(dirname(file))
-  const move = 'Move it into a folder of this machine’s own disk; other desks reach it there through a house.'
+  const move = phrase('Move it into a folder of this machine’s own disk; other desks reach it there through a house.')
   if (!fit.has(folder)) {
     const shared = sharedAs(folder)
     if (shared !== undefined)
       throw new TarelineError(
         'unfit-place',
-        `${file} lies on a network share (${shared}), where saves of two machines could overwrite each other. ${move}`,
+        phrase(
+          '{file} lies on a network share ({shared}), where saves of two machines could overwrite each other. {move}',
+          { file, shared, move },
+        ),
       )
   }
   const found = quietly(() => statSync(file))
@@ -174,8 +179,10 @@ export function refuseUnfitPlace(name: string): void {
   if (sign !== undefined)
     throw new TarelineError(
       'unfit-place',
-      `${file} lies in a folder that another program keeps in step with other machines: ${sign}. Such a program takes ` +
-        `half-written files along and lays older ones over newer. ${move}`,
+      phrase(
+        '{file} lies in a folder that another program keeps in step with other machines: {sign}. Such a program takes half-written files along and lays older ones over newer. {move}',
+        { file, sign, move },
+      ),
     )
   fit.add(folder)
 }
@@ -185,7 +192,9 @@ export function refuseWithoutLog(file: string, mode: unknown): void {
   if (mode === 'wal') return
   throw new TarelineError(
     'unfit-place',
-    `${file} lies where SQLite cannot keep its log beside it (journal mode ${String(mode)}), as on a network share. ` +
-      'Move it into a folder of this machine’s own disk; other desks reach it there through a house.',
+    phrase(
+      '{file} lies where SQLite cannot keep its log beside it (journal mode {mode}), as on a network share. Move it into a folder of this machine’s own disk; other desks reach it there through a house.',
+      { file, mode: String(mode) },
+    ),
   )
 }

@@ -1,3 +1,6 @@
+import type { ChangeSubject } from '#core/words/change.ts'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { type RecordPlace, addRecord, editRecord, findRecord } from '#core/store/edit-record.ts'
 import { type NamedTable, findLookAlike } from '#core/store/look-alikes.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
@@ -30,8 +33,13 @@ export interface FleetPlace {
 
 export const noPlace: FleetPlace = { unitId: null, groupId: null, circuitId: null, name: '' }
 
-const gone = (what: string) =>
-  new TarelineError('gone', `The ${what} is no longer there: another window took it away meanwhile. Nothing was saved.`)
+const gone = (what: ChangeSubject) =>
+  new TarelineError(
+    'gone',
+    phrase('The {what} is no longer there: another window took it away meanwhile. Nothing was saved.', {
+      what: word(what),
+    }),
+  )
 
 export async function unitPlace(db: Reader, unitId: number): Promise<FleetPlace> {
   const unit = await db.selectFrom('unit').select('number').where('id', '=', unitId).executeTakeFirst()
@@ -120,13 +128,17 @@ async function withTidyName(
   const named = namedTables[subject]
   const name = tidyName(typed)
   const label = fieldsOf(subject)[named.name]?.label ?? named.name
-  if (name === '') throw new FieldError('not-accepted', named.name, `${label} holds no sign that can be seen.`)
+  if (name === '')
+    throw new FieldError('not-accepted', named.name, phrase('{label} holds no sign that can be seen.', { label }))
   const alike = await findLookAlike(db, named, scope, name)
   if (alike !== undefined)
     throw new FieldError(
       'look-alike',
       named.name,
-      `${label}: “${name}” looks like “${alike}”, which is on record already; a name that can be told from it is accepted.`,
+      phrase(
+        '{label}: “{name}” looks like “{alike}”, which is on record already; a name that can be told from it is accepted.',
+        { label, name, alike },
+      ),
     )
   return { ...values, [named.name]: name }
 }
@@ -144,11 +156,15 @@ async function sayTaken<T>(
     if (codeOf(error) !== 'SQLITE_CONSTRAINT_UNIQUE') throw error
     const field = nameColumns[subject]
     const label = fieldsOf(subject)[field]?.label ?? field
-    const where = place.name === '' || subject === 'unit' ? '' : ` on ${place.name}`
+    const where = place.name === '' || subject === 'unit' ? '' : phrase(' on {place}', { place: place.name })
     throw new FieldError(
       'taken',
       field,
-      `${label}: there is a record ${String(values[field] ?? '')}${where} already; another one is accepted.`,
+      phrase('{label}: there is a record {name}{where} already; another one is accepted.', {
+        label,
+        name: String(values[field] ?? ''),
+        where,
+      }),
       { cause: error },
     )
   }
@@ -286,7 +302,10 @@ export async function mountSensor(
       throw new FieldError(
         'no-such-sensor',
         'serial',
-        `There is no sensor ${serial} in this fleet. Say whether it shows gauge or absolute pressure, and it is added.`,
+        phrase(
+          'There is no sensor {serial} in this fleet. Say whether it shows gauge or absolute pressure, and it is added.',
+          { serial },
+        ),
       )
     const added = await addFleetRecord(db, 'sensor', noPlace, { ...known, serial, reference: newReference })
     changes.push(added.change)
@@ -304,7 +323,10 @@ export async function mountSensor(
     throw new FieldError(
       'already-there',
       'serial',
-      `Sensor ${serial} sits on ${place.name} already. Correct its installation record there, or name another sensor.`,
+      phrase('Sensor {serial} sits on {name} already. Correct its installation record there, or name another sensor.', {
+        serial,
+        name: place.name,
+      }),
     )
   }
   const late = open.find((mount) => mount.mounted_at >= at)
@@ -312,9 +334,10 @@ export async function mountSensor(
     throw new FieldError(
       'before-last-mount',
       'mounted_at',
-      `Sensor ${late.serial} was mounted later than that ` +
-        `(${dayOf(fromStoredInstant(late.mounted_at), await readZone(db))}) and still sits there; ` +
-        'a time after it is accepted.',
+      phrase('Sensor {serial} was mounted later than that ({day}) and still sits there; a time after it is accepted.', {
+        serial: late.serial,
+        day: dayOf(fromStoredInstant(late.mounted_at), await readZone(db)),
+      }),
     )
   const left: FleetPlace[] = []
   for (const mount of open) {
@@ -373,7 +396,11 @@ export async function mountMany(db: Writer, mountings: readonly Mounting[]): Pro
     const { serial } = mounting
     const first = mountings.findIndex((each) => each.serial === serial)
     if (first < row)
-      throw new FieldError('twice', rowField(row, 'serial'), `${serial} is typed twice; a sensor sits on one circuit.`)
+      throw new FieldError(
+        'twice',
+        rowField(row, 'serial'),
+        phrase('{serial} is typed twice; a sensor sits on one circuit.', { serial }),
+      )
     try {
       changes.push(...(await mountSensor(db, mounting)).changes)
     } catch (error) {

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { existsSync, rmSync, statSync, symlinkSync } from 'node:fs'
 import { chmod, copyFile } from 'node:fs/promises'
 import { basename, join } from 'node:path'
@@ -11,16 +12,19 @@ import { TarelineError } from '#core/words/problem.ts'
 export const notWritable = (file: string): TarelineError =>
   new TarelineError(
     'read-only',
-    `${file} cannot be changed: it, its folder or its disk is read-only for this account. ` +
-      'It can be opened to look at it; nothing can be saved then.',
+    phrase(
+      '{file} cannot be changed: it, its folder or its disk is read-only for this account. It can be opened to look at it; nothing can be saved then.',
+      { file },
+    ),
   )
 
 /** The one sentence for whatever somebody wants to save while a file is open to look at. */
 export const lookOnlyError = (): TarelineError =>
   new TarelineError(
     'look-only',
-    'This file is open to look at only: nothing was saved, and nothing can be. To work on it, copy it to a folder that ' +
-      'you may change and open that copy.',
+    phrase(
+      'This file is open to look at only: nothing was saved, and nothing can be. To work on it, copy it to a folder that you may change and open that copy.',
+    ),
   )
 
 /** Errors: TarelineError `look-only`. */
@@ -55,13 +59,16 @@ function copyError(error: unknown, file: string, folder: string): unknown {
   if (fault === 'disk-full')
     return new TarelineError(
       'disk-full',
-      `There is no room in ${folder} for what is needed to look at ${file}. Free some space on that disk.`,
+      phrase('There is no room in {folder} for what is needed to look at {file}. Free some space on that disk.', {
+        folder,
+        file,
+      }),
       cause,
     )
   if (fault === 'read-only')
     return new TarelineError(
       'cannot-open',
-      `${file} cannot be read by this account. Ask its owner for the right to read it.`,
+      phrase('{file} cannot be read by this account. Ask its owner for the right to read it.', { file }),
       cause,
     )
   return error
@@ -90,7 +97,9 @@ export async function makeLookCopy(original: string, now: number): Promise<LookC
       if (tries === mostTries)
         throw new TarelineError(
           'busy',
-          `${original} is being written to by another program all the time. Look at it once that is done.`,
+          phrase('{original} is being written to by another program all the time. Look at it once that is done.', {
+            original,
+          }),
         )
     }
     const attachments = attachmentsFolder(original)

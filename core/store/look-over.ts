@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import type Database from 'better-sqlite3'
 import { timeNow } from '#core/store/clock.ts'
 import { foreignParts, indexStatements } from '#core/store/known-schema.ts'
@@ -89,7 +90,10 @@ export async function lookOver(raw: Database.Database, step: number, depth: Dept
 export const damagedError = (file: string, { damage }: Harm): TarelineError =>
   new TarelineError(
     'damaged',
-    `${file} is damaged and was left as it is (${damage[0]}). Restore the newest copy from its copies folder.`,
+    phrase('{file} is damaged and was left as it is ({damage}). Restore the newest copy from its copies folder.', {
+      file,
+      damage: damage[0],
+    }),
   )
 
 const mendedWords = (file: string, { indexes }: Harm): string =>

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import Database from 'better-sqlite3'
 import { closeSync, existsSync, openSync, readSync } from 'node:fs'
 import { codeOf, TarelineError } from '#core/words/problem.ts'
@@ -63,7 +64,9 @@ export function openToLook(file: string): Database.Database {
       if (!isMarkedAsOurs(file))
         throw new TarelineError(
           'not-a-database',
-          `${file} is a database of another program. Choose the file of a fleet, or a new name to start one.`,
+          phrase('{file} is a database of another program. Choose the file of a fleet, or a new name to start one.', {
+            file,
+          }),
         )
       raw.close()
       raw = open(false)

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { type ForeignFacts, type ForeignMapping, foreignMapping } from '#core/foreign/mapping/mapping.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import { addRecord, editRecord, findRecord } from '#core/store/edit-record.ts'
@@ -38,7 +39,10 @@ export async function saveMapping(
     throw new FieldError(
       'taken',
       'name',
-      `There is a mapping named ${name} already. Another name is accepted, or choose that mapping and change it.`,
+      phrase(
+        'There is a mapping named {name} already. Another name is accepted, or choose that mapping and change it.',
+        { name },
+      ),
     )
   const values = { name, settings: JSON.stringify(mapping) }
   if (id === null) {
@@ -50,7 +54,7 @@ export async function saveMapping(
   if (!stored)
     throw new TarelineError(
       'gone',
-      `The mapping ${name} is no longer there: another window removed it. Save it as a new one.`,
+      phrase('The mapping {name} is no longer there: another window removed it. Save it as a new one.', { name }),
     )
   const was = { name: stored['name'] ?? null, settings: stored['settings'] ?? null }
   await recordChanges(db, hand, await editRecord(db, { ...place(String(was.name)), id, was, now: values }))
@@ -60,7 +64,7 @@ export async function saveMapping(
 /** Errors: TarelineError `gone`. */
 export async function removeMapping(db: Writer, id: number, hand: Hand): Promise<void> {
   const gone = await db.deleteFrom('mapping').where('id', '=', id).returningAll().executeTakeFirst()
-  if (!gone) throw new TarelineError('gone', 'The mapping is no longer there: another window removed it.')
+  if (!gone) throw new TarelineError('gone', phrase('The mapping is no longer there: another window removed it.'))
   const { name, settings } = gone
   await recordChanges(db, hand, [{ ...place(name), action: 'removed', recordId: id, old: { name, settings } }])
 }

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import Database from 'better-sqlite3'
 import {
   CompiledQuery,
@@ -87,15 +88,19 @@ function inspect(raw: Database.Database, file: string): number {
   if (!isMarkedOurs(raw)) {
     throw new TarelineError(
       'not-a-database',
-      `${file} is a database of another program. Choose the file of a fleet, or a new name to start one.`,
+      phrase('{file} is a database of another program. Choose the file of a fleet, or a new name to start one.', {
+        file,
+      }),
     )
   }
   const step = stepOf(raw)
   if (step > latestStep)
     throw new TarelineError(
       'newer',
-      `${file} was written by a newer version of Tareline (step ${step}; this version knows ${latestStep}). ` +
-        'Install the newer version; the file was not changed.',
+      phrase(
+        '{file} was written by a newer version of Tareline (step {step}; this version knows {latestStep}). Install the newer version; the file was not changed.',
+        { file, step, latestStep },
+      ),
     )
   return step
 }
@@ -110,7 +115,9 @@ async function migrate(raw: Database.Database, db: Kysely<Schema>): Promise<void
       if (broken.length > 0)
         throw new TarelineError(
           'migration-failed',
-          `The update of the database left ${broken.length} broken references and was undone.`,
+          phrase('The update of the database left {count} broken references and was undone.', {
+            count: broken.length,
+          }),
         )
       sealAll(raw)
     })
@@ -227,7 +234,10 @@ export async function openStore(
   refuseUnfit(file)
   const present = isPresent(file)
   if (mustExist && !present)
-    throw new TarelineError('missing', `${file} does not exist. Check the name, or import a fleet folder to make it.`)
+    throw new TarelineError(
+      'missing',
+      phrase('{file} does not exist. Check the name, or import a fleet folder to make it.', { file }),
+    )
   const harm = present && !checked ? await checkPages(file) : known
   let raw: Database.Database | undefined
   try {

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import Database from 'better-sqlite3'
 import { existsSync, mkdirSync, readdirSync, renameSync, statSync } from 'node:fs'
 import { basename, dirname, extname, join, resolve } from 'node:path'
@@ -83,8 +84,10 @@ async function makeOne(file: string, patienceMs = usualPatienceMs): Promise<bool
       if (performance.now() > until) {
         throw new TarelineError(
           'locked',
-          `${file} is in use: another window or program has it open, or a task of this one is not done yet. ` +
-            'Nothing was changed. Close the others, then restore again.',
+          phrase(
+            '{file} is in use: another window or program has it open, or a task of this one is not done yet. Nothing was changed. Close the others, then restore again.',
+            { file },
+          ),
           { cause: error },
         )
       }
@@ -124,17 +127,23 @@ export async function bringBeside(
   file: string,
   attachments: (copied: Database.Database) => number,
 ): Promise<Beside> {
-  if (!existsSync(copy)) throw new TarelineError('no-such-copy', `${copy} is no longer there. Choose another copy.`)
+  if (!existsSync(copy))
+    throw new TarelineError('no-such-copy', phrase('{copy} is no longer there. Choose another copy.', { copy }))
   const beside = join(dirname(file), `.${process.pid}-${process.hrtime.bigint()}.unfinished-restore`)
   let raw: Database.Database | undefined
   try {
     raw = openToLook(copy)
     if (!isMarkedOurs(raw))
-      throw new TarelineError('not-a-database', `${copy} is not a Tareline database. Choose a copy of a fleet file.`)
+      throw new TarelineError(
+        'not-a-database',
+        phrase('{copy} is not a Tareline database. Choose a copy of a fleet file.', { copy }),
+      )
     if (stepOf(raw) > latestStep)
       throw new TarelineError(
         'newer',
-        `${copy} was written by a newer version of Tareline. Install the newer version, then restore it.`,
+        phrase('{copy} was written by a newer version of Tareline. Install the newer version, then restore it.', {
+          copy,
+        }),
       )
     let missingAttachments = 0
     await writeWholeCopy(raw, copy, beside, (copied) => {
@@ -146,7 +155,9 @@ export async function bringBeside(
     if (fault === 'damaged' || fault === 'damaged-copy')
       throw new TarelineError(
         'copy-damaged',
-        `The copy ${basename(copy)} is damaged itself. Nothing was changed. Choose another copy.`,
+        phrase('The copy {copy} is damaged itself. Nothing was changed. Choose another copy.', {
+          copy: basename(copy),
+        }),
         { cause: error },
       )
     throw openingError(error, copy)

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { createHash } from 'node:crypto'
 import { closeSync, copyFileSync, existsSync, mkdirSync, openSync, readSync, rmSync, statSync } from 'node:fs'
 import { basename, dirname, join, relative, resolve } from 'node:path'
@@ -33,13 +34,13 @@ function sentenceOf(error: unknown, place: string, folder = place): TarelineErro
   if (fault === 'disk-full')
     return new TarelineError(
       'disk-full',
-      `There is no room for the copy in ${place}. Free some space there, or choose another place.`,
+      phrase('There is no room for the copy in {place}. Free some space there, or choose another place.', { place }),
       cause,
     )
   if (fault === 'read-only')
     return new TarelineError(
       'read-only',
-      `Nothing can be written to ${place}: it is write-protected, or this account may not change it.`,
+      phrase('Nothing can be written to {place}: it is write-protected, or this account may not change it.', { place }),
       cause,
     )
   if (fault === 'cannot-open') return missing(place, error)
@@ -47,14 +48,19 @@ function sentenceOf(error: unknown, place: string, folder = place): TarelineErro
   if (fault === 'damaged' || fault === 'not-a-database')
     return new TarelineError(
       'damaged-copy',
-      'The newest copy beside the file is damaged, so that it is not brought anywhere. Make another copy, and check the disk.',
+      phrase(
+        'The newest copy beside the file is damaged, so that it is not brought anywhere. Make another copy, and check the disk.',
+      ),
       cause,
     )
   const code = codeOf(error)
   if (code === undefined) return undefined
   return new TarelineError(
     'disk-error',
-    `${place} does not answer as it should (${code}). Check the drive, its cable or the network.`,
+    phrase('{place} does not answer as it should ({code}). Check the drive, its cable or the network.', {
+      place,
+      code,
+    }),
     cause,
   )
 }
@@ -62,7 +68,10 @@ function sentenceOf(error: unknown, place: string, folder = place): TarelineErro
 const missing = (place: string, cause?: unknown): TarelineError =>
   new TarelineError(
     'no-folder',
-    `${place} is not there: the drive may be unplugged, or the network away. Connect it again, or choose another place.`,
+    phrase(
+      '{place} is not there: the drive may be unplugged, or the network away. Connect it again, or choose another place.',
+      { place },
+    ),
     { cause },
   )
 
@@ -84,14 +93,19 @@ export function prepareSecondPlace(file: string, chosen: string): void {
   if (resolve(chosen) === dirname(beside) || !relative(beside, resolve(chosen)).startsWith('..'))
     throw new TarelineError(
       'same-place',
-      `${chosen} is where the file and its copies lie already. Choose a folder on another disk or drive.`,
+      phrase('{chosen} is where the file and its copies lie already. Choose a folder on another disk or drive.', {
+        chosen,
+      }),
     )
   const place = folderIn(chosen, file)
   at(
     chosen,
     () => {
       if (!statSync(chosen).isDirectory())
-        throw new TarelineError('no-folder', `${chosen} is a file. Choose a folder, or the letter of a drive.`)
+        throw new TarelineError(
+          'no-folder',
+          phrase('{chosen} is a file. Choose a folder, or the letter of a drive.', { chosen }),
+        )
       mkdirSync(place, { recursive: true })
     },
     existsSync(chosen) ? place : chosen,
@@ -133,7 +147,9 @@ function carry(from: string, to: string): void {
     if (digestOf(unfinished) !== digestOf(from))
       throw new TarelineError(
         'damaged-copy',
-        `The copy came out damaged in ${dirname(to)} and was removed. The drive may be failing: choose another.`,
+        phrase('The copy came out damaged in {to} and was removed. The drive may be failing: choose another.', {
+          to: dirname(to),
+        }),
       )
     publish(unfinished, to)
   } finally {

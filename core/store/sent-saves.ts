@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { createHash } from 'node:crypto'
 import type { Reader, Writer } from '#core/store/open.ts'
 import { TarelineError } from '#core/words/problem.ts'
@@ -18,7 +19,7 @@ async function findAnswer<Answer>(db: Reader, { id, digest }: SentSave): Promise
   if (row.digest !== digest)
     throw new TarelineError(
       'sent-otherwise',
-      'A save with this mark is in the record already, with other values. Nothing was saved; type it again.',
+      phrase('A save with this mark is in the record already, with other values. Nothing was saved; type it again.'),
     )
   return JSON.parse(row.answer) as Answer
 }

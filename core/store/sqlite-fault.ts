@@ -1,3 +1,4 @@
+import { phrase, phraseLater, spoken } from '#core/words/phrase.ts'
 import { accessSync, constants, existsSync } from 'node:fs'
 import { dirname } from 'node:path'
 import { codeOf, TarelineError } from '#core/words/problem.ts'
@@ -39,39 +40,50 @@ export function faultOf(error: unknown): Fault | undefined {
 
 const atOpening: Readonly<Record<Fault, (file: string) => string>> = {
   'not-a-database': (file) =>
-    `${file} is not a Tareline database. Choose the file of a fleet, or a new name to start one.`,
-  damaged: (file) => `${file} is damaged and was left as it is. Restore the newest copy from its copies folder.`,
-  locked: (file) => `${file} is in use by another program. Close that program, then open the file again.`,
+    phrase('{file} is not a Tareline database. Choose the file of a fleet, or a new name to start one.', { file }),
+  damaged: (file) =>
+    phrase('{file} is damaged and was left as it is. Restore the newest copy from its copies folder.', { file }),
+  locked: (file) =>
+    phrase('{file} is in use by another program. Close that program, then open the file again.', { file }),
   'read-only': (file) =>
-    `${file} lies where nothing can be written to. To look at it, copy it into a folder that you may change and open ` +
-    'that copy; the file itself stays as it is.',
-  'disk-full': (file) => `The disk that holds ${file} is full. Free some space, then open the file again.`,
+    phrase(
+      '{file} lies where nothing can be written to. To look at it, copy it into a folder that you may change and open that copy; the file itself stays as it is.',
+      { file },
+    ),
+  'disk-full': (file) =>
+    phrase('The disk that holds {file} is full. Free some space, then open the file again.', { file }),
   'disk-error': (file) =>
-    `The disk that holds ${file} does not answer as it should. Check its cable or connection, ` +
-    'then open the file again.',
-  'cannot-open': (file) => `${file} cannot be opened. Check that the folder exists and that the name is a file.`,
+    phrase(
+      'The disk that holds {file} does not answer as it should. Check its cable or connection, then open the file again.',
+      { file },
+    ),
+  'cannot-open': (file) =>
+    phrase('{file} cannot be opened. Check that the folder exists and that the name is a file.', { file }),
 }
 
-const duringWork: Readonly<Record<Fault, string>> = {
-  'not-a-database':
+const duringWork: Readonly<Record<Fault, string>> = spoken({
+  'not-a-database': phraseLater(
     'The fleet file is damaged. Nothing more is written to it: restore the newest copy on the Copies screen.',
-  damaged: 'The fleet file is damaged. Nothing more is written to it: restore the newest copy on the Copies screen.',
-  locked:
-    'Another program is using the fleet file and does not let go of it. Nothing of this step was saved. ' +
-    'Close that program, or wait until it is done, then try again.',
-  'read-only':
-    'The fleet file or its folder cannot be written to. Nothing of this step was saved. ' +
-    'Give yourself the right to change the folder, then try again.',
-  'disk-full':
-    'The disk that holds the fleet file is full, so that this could not be done. Nothing of this step was saved. ' +
-    'Free some space, then try again.',
-  'disk-error':
-    'The disk that holds the fleet file does not answer as it should. Nothing of this step was saved. ' +
-    'Check its cable or connection, then start Tareline again.',
-  'cannot-open':
-    'The fleet file or its folder is no longer there. Nothing of this step was saved. ' +
-    'Connect the disk again or put the folder back, then try again.',
-}
+  ),
+  damaged: phraseLater(
+    'The fleet file is damaged. Nothing more is written to it: restore the newest copy on the Copies screen.',
+  ),
+  locked: phraseLater(
+    'Another program is using the fleet file and does not let go of it. Nothing of this step was saved. Close that program, or wait until it is done, then try again.',
+  ),
+  'read-only': phraseLater(
+    'The fleet file or its folder cannot be written to. Nothing of this step was saved. Give yourself the right to change the folder, then try again.',
+  ),
+  'disk-full': phraseLater(
+    'The disk that holds the fleet file is full, so that this could not be done. Nothing of this step was saved. Free some space, then try again.',
+  ),
+  'disk-error': phraseLater(
+    'The disk that holds the fleet file does not answer as it should. Nothing of this step was saved. Check its cable or connection, then start Tareline again.',
+  ),
+  'cannot-open': phraseLater(
+    'The fleet file or its folder is no longer there. Nothing of this step was saved. Connect the disk again or put the folder back, then try again.',
+  ),
+})
 
 function mayWrite(path: string): boolean {
   try {
@@ -108,37 +120,42 @@ export function openingError(error: unknown, file: string): TarelineError {
   if (!existsSync(file) && faultOfMaking(error, file) === 'read-only')
     return new TarelineError(
       'read-only',
-      `${file} is not there, and it cannot be made: nothing can be written to its folder. ` +
-        'Name a file in a folder that you may change.',
+      phrase(
+        '{file} is not there, and it cannot be made: nothing can be written to its folder. Name a file in a folder that you may change.',
+        { file },
+      ),
       { cause: error },
     )
   if (fault) return new TarelineError(fault, atOpening[fault](file), { cause: error })
   return new TarelineError(
     'cannot-open',
-    `${file} cannot be opened: ${error instanceof Error ? error.message : String(error)}.`,
+    phrase('{file} cannot be opened: {why}.', {
+      file,
+      why: error instanceof Error ? error.message : String(error),
+    }),
     { cause: error },
   )
 }
 
 /** What is there once only, by the columns that SQLite names where it would be there twice. */
-const onceOnly: readonly (readonly [columns: string, words: string])[] = [
-  ['ticket.scale_id, ticket.number', 'a ticket of this number on this scale'],
-  ['ticket_weight.', 'a weight of this group on this ticket'],
-  ["index 'one_weight_of_a_group'", 'a weight of this group on this ticket'],
-  ['reading.name', 'a reading of this name'],
-  ['reading_pressure.', 'a pressure of this circuit in this reading'],
-  ['calibration.', 'a calibration of this group at this time'],
-  ['unit.number', 'a unit of this number'],
-  ['axle_group.', 'a group of this name on this unit'],
-  ['circuit.', 'a circuit of this name in this group'],
-  ['sensor.serial', 'a sensor of this serial number'],
-  ['mount.', 'a mount of this sensor at this time'],
-  ['battery_change.', 'a change of this sensor’s cell at this time'],
-  ['scale.name', 'a scale of this name'],
-  ['yard.name', 'a yard of this name'],
-  ['mapping.name', 'a mapping of this name'],
-  ['planned_visit.', 'a visit of this unit on this day'],
-]
+const onceOnly: Readonly<Record<string, string>> = spoken({
+  'ticket.scale_id, ticket.number': phraseLater('a ticket of this number on this scale'),
+  'ticket_weight.': phraseLater('a weight of this group on this ticket'),
+  "index 'one_weight_of_a_group'": phraseLater('a weight of this group on this ticket'),
+  'reading.name': phraseLater('a reading of this name'),
+  'reading_pressure.': phraseLater('a pressure of this circuit in this reading'),
+  'calibration.': phraseLater('a calibration of this group at this time'),
+  'unit.number': phraseLater('a unit of this number'),
+  'axle_group.': phraseLater('a group of this name on this unit'),
+  'circuit.': phraseLater('a circuit of this name in this group'),
+  'sensor.serial': phraseLater('a sensor of this serial number'),
+  'mount.': phraseLater('a mount of this sensor at this time'),
+  'battery_change.': phraseLater('a change of this sensor’s cell at this time'),
+  'scale.name': phraseLater('a scale of this name'),
+  'yard.name': phraseLater('a yard of this name'),
+  'mapping.name': phraseLater('a mapping of this name'),
+  'planned_visit.': phraseLater('a visit of this unit on this day'),
+})
 
 /**
  * Windows look before they save, and SQLite looks again: what it refuses then, another window has saved or taken away in
@@ -149,19 +166,22 @@ function outrun(error: unknown): TarelineError | undefined {
   const cause = { cause: error }
   if (code === 'SQLITE_CONSTRAINT_UNIQUE' || code === 'SQLITE_CONSTRAINT_PRIMARYKEY') {
     const about = String(error).replace(/^.*constraint failed: /, '')
-    const words = onceOnly.find(([columns]) => about.startsWith(columns))?.[1] ?? 'the same'
+    const words = Object.entries(onceOnly).find(([columns]) => about.startsWith(columns))?.[1] ?? phrase('the same')
     return new TarelineError(
       'exists',
-      `Meanwhile another window has just saved ${words}. Nothing of this was saved. ` +
-        'Look at what it saved, then save again what is still needed.',
+      phrase(
+        'Meanwhile another window has just saved {words}. Nothing of this was saved. Look at what it saved, then save again what is still needed.',
+        { words },
+      ),
       cause,
     )
   }
   if (code === 'SQLITE_CONSTRAINT_FOREIGNKEY')
     return new TarelineError(
       'gone',
-      'Meanwhile another window has removed something that this belongs to. Nothing of this was saved. ' +
-        'Look at what is there now, then save again.',
+      phrase(
+        'Meanwhile another window has removed something that this belongs to. Nothing of this was saved. Look at what is there now, then save again.',
+      ),
       cause,
     )
   return undefined

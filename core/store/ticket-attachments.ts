@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import type { Reader, Writer } from '#core/store/open.ts'
 import { scaleTickets } from '#core/store/placed.ts'
@@ -27,7 +28,7 @@ export interface AttachmentRecord {
 /** Errors: TarelineError `no-such-ticket`. */
 export async function findTicket(db: Reader, id: number): Promise<AttachedTicket> {
   const row = await scaleTickets(db).select(['t.number', 's.name as scale']).where('t.id', '=', id).executeTakeFirst()
-  if (!row) throw new TarelineError('no-such-ticket', 'This ticket is not in the record. Nothing was changed.')
+  if (!row) throw new TarelineError('no-such-ticket', phrase('This ticket is not in the record. Nothing was changed.'))
   const lead = await db
     .selectFrom('ticket_weight as w')
     .innerJoin('unit as u', 'u.id', 'w.unit_id')
@@ -157,7 +158,10 @@ export async function takeOff(
 ): Promise<AttachmentRecord> {
   const found = await findAttachment(db, ticket.id, sha256)
   if (!found || !(await unlink(db, ticket.id, sha256)))
-    throw new TarelineError('no-such-attachment', 'This is no longer attached to the ticket. Nothing was changed.')
+    throw new TarelineError(
+      'no-such-attachment',
+      phrase('This is no longer attached to the ticket. Nothing was changed.'),
+    )
   await recordChanges(db, hand, [{ ...changeOf(ticket), action: takenOff, old: told(found), reason }])
   return found
 }

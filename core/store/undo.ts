@@ -1,3 +1,6 @@
+import type { ChangeSubject } from '#core/words/change.ts'
+import { word } from '#core/words/listed-words.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import { type RecordSubject, findRecord, lastHand, recordTables } from '#core/store/edit-record.ts'
 import { correctEvidence, correctedAction } from '#core/store/evidence.ts'
@@ -61,7 +64,8 @@ const isValues = (value: unknown): value is StoredValues =>
 const onlyColumns = (values: StoredValues): StoredValues =>
   Object.fromEntries(Object.entries(values).filter(([, value]) => typeof value !== 'object' || value === null))
 
-const refused = (key: string, why: string) => new TarelineError('cannot-undo', `${key}: ${why} Nothing was undone.`)
+const refused = (key: string, why: string) =>
+  new TarelineError('cannot-undo', phrase('{key}: {why} Nothing was undone.', { key, why }))
 
 async function readStep(db: Reader, revision: number): Promise<Step | undefined> {
   const changes = await db.selectFrom('change_log').selectAll().where('revision', '=', revision).orderBy('id').execute()
@@ -92,13 +96,15 @@ export async function lastStep(db: Reader, by?: string): Promise<Step | undefine
 export function undoProblem({ changes }: Step): string | null {
   for (const { subject } of changes) {
     if (subject === 'fleet folder')
-      return 'A fleet folder that was imported is not undone: restore the copy that was kept before it.'
+      return phrase('A fleet folder that was imported is not undone: restore the copy that was kept before it.')
     if (subject === 'foreign CSV')
-      return 'A foreign CSV file that was imported is not undone: restore the copy that was kept before it.'
+      return phrase('A foreign CSV file that was imported is not undone: restore the copy that was kept before it.')
     if (subject === 'finding')
-      return 'A finding that was set aside comes back by itself with new evidence; it is not undone.'
+      return phrase('A finding that was set aside comes back by itself with new evidence; it is not undone.')
     if (subject !== 'house rule' && !hasTable(subject))
-      return `What was done to the ${subject} cannot be undone by this version.`
+      return phrase('What was done to the {subject} cannot be undone by this version.', {
+        subject: word(subject as ChangeSubject),
+      })
   }
   return null
 }
@@ -109,17 +115,20 @@ async function untouchedSince(
   { subject, subject_key: key, record_id: id, revision }: LogRow,
   left: StoredValues,
 ): Promise<number> {
-  if (!hasTable(subject) || id === null) throw refused(key, 'the log does not tell which record it was.')
+  if (!hasTable(subject) || id === null) throw refused(key, phrase('the log does not tell which record it was.'))
   const stored = await findRecord(db, subject, id)
-  if (!stored) throw refused(key, 'it is no longer there.')
+  if (!stored) throw refused(key, phrase('it is no longer there.'))
   // What the log tells beside the columns, such as the number of a reading's ticket, is not compared.
   if (Object.entries(left).some(([column, value]) => Object.hasOwn(stored, column) && stored[column] !== value)) {
     const other = await lastHand(db, subject, id)
     const last =
       other && revision !== null
-        ? `, last by ${other.by} on ${dayOf(fromStoredInstant(other.at), await readZone(db))}`
+        ? phrase(', last by {by} on {day}', {
+            by: other.by,
+            day: dayOf(fromStoredInstant(other.at), await readZone(db)),
+          })
         : ''
-    throw refused(key, `it was changed again since${last}. Undo or change that first.`)
+    throw refused(key, phrase('it was changed again since{last}. Undo or change that first.', { last }))
   }
   return id
 }
@@ -141,8 +150,9 @@ async function takeAway(db: Writer, row: LogRow, left: StoredValues): Promise<vo
     if (codeOf(error) !== 'SQLITE_CONSTRAINT_FOREIGNKEY') throw error
     throw new TarelineError(
       'cannot-undo',
-      `${row.subject_key}: other records rest on it by now, such as readings, tickets or calibrations. ` +
-        'Nothing was undone.',
+      phrase('{key}: other records rest on it by now, such as readings, tickets or calibrations. Nothing was undone.', {
+        key: row.subject_key,
+      }),
       { cause: error },
     )
   }
@@ -159,7 +169,7 @@ async function setBack(db: Writer, row: LogRow, old: StoredValues, now: StoredVa
 
 async function setZoneBack(db: Writer, { subject_key: name, old_value, new_value }: LogRow): Promise<void> {
   if ((await readZone(db)) !== parse(new_value))
-    throw refused(name, 'the zone was changed again since. Undo or change that first.')
+    throw refused(name, phrase('the zone was changed again since. Undo or change that first.'))
   await db
     .updateTable('house_setting')
     .set({ value: parse(old_value) as string })
@@ -172,7 +182,7 @@ async function setRuleBack(db: Writer, row: LogRow): Promise<void> {
   if (name === 'zone') return setZoneBack(db, row)
   const stored = await db.selectFrom('house_rule').select('value').where('name', '=', name).executeTakeFirst()
   if (!houseRuleNames.includes(name as HouseRuleName) || stored?.value !== parse(new_value))
-    throw refused(name, 'the rule was changed again since. Undo or change that first.')
+    throw refused(name, phrase('the rule was changed again since. Undo or change that first.'))
   await db
     .updateTable('house_rule')
     .set({ value: Number(parse(old_value)) })
@@ -188,7 +198,7 @@ async function voidAgain(db: Writer, { record_id: id, subject_key: key }: LogRow
     .where('id', '=', id)
     .where('voided_at', 'is', null)
     .executeTakeFirst()
-  if (result.numUpdatedRows === 0n) throw refused(key, 'it is voided already.')
+  if (result.numUpdatedRows === 0n) throw refused(key, phrase('it is voided already.'))
 }
 
 /** A void is undone by making the calibration valid again, unless another one of that very time is by now. */
@@ -199,7 +209,7 @@ async function makeValid(db: Writer, { record_id: id, subject_key: key, changed_
     .where('id', '=', id)
     .where('voided_at', '=', changed_at)
     .executeTakeFirst()
-  if (!found) throw refused(key, 'its void was undone since.')
+  if (!found) throw refused(key, phrase('its void was undone since.'))
   const other = await db
     .selectFrom('calibration')
     .select('id')
@@ -207,7 +217,7 @@ async function makeValid(db: Writer, { record_id: id, subject_key: key, changed_
     .where('calibrated_at', '=', found.calibrated_at)
     .where('voided_at', 'is', null)
     .executeTakeFirst()
-  if (other) throw refused(key, 'another valid calibration has that very time by now. Void that first.')
+  if (other) throw refused(key, phrase('another valid calibration has that very time by now. Void that first.'))
   await db
     .updateTable('calibration')
     .set({ voided_at: null, voided_by: null, void_reason: null })
@@ -222,7 +232,7 @@ async function uncorrect(
   told: Omit<Change, 'action'>,
 ): Promise<Change[]> {
   if (id === null || (subject !== 'ticket' && subject !== 'reading'))
-    throw refused(key, 'the log does not tell which record it was.')
+    throw refused(key, phrase('the log does not tell which record it was.'))
   try {
     await correctEvidence(db, {
       kind: subject,
@@ -235,7 +245,7 @@ async function uncorrect(
     if (error instanceof ConflictError)
       throw new TarelineError(
         'cannot-undo',
-        `${key}: it was changed again since. Undo or change that first. Nothing was undone.`,
+        phrase('{key}: it was changed again since. Undo or change that first. Nothing was undone.', { key }),
         { cause: error },
       )
     throw error
@@ -249,11 +259,12 @@ async function turnAttachment(
   { action, subject_key: key, record_id: id, old_value, new_value }: LogRow,
 ): Promise<void> {
   const sha256 = hashIn(new_value ?? old_value)
-  if (id === null || sha256 === undefined) throw refused(key, 'the log does not tell which attachment it was.')
-  if (action === attached && !(await unlink(db, id, sha256))) throw refused(key, 'the attachment was taken off since.')
+  if (id === null || sha256 === undefined) throw refused(key, phrase('the log does not tell which attachment it was.'))
+  if (action === attached && !(await unlink(db, id, sha256)))
+    throw refused(key, phrase('the attachment was taken off since.'))
   if (action === takenOff) {
-    if (!(await findRecord(db, 'ticket', id))) throw refused(key, 'the ticket is no longer there.')
-    if (!(await link(db, id, sha256))) throw refused(key, 'the attachment was added again since.')
+    if (!(await findRecord(db, 'ticket', id))) throw refused(key, phrase('the ticket is no longer there.'))
+    if (!(await link(db, id, sha256))) throw refused(key, phrase('the attachment was added again since.'))
   }
 }
 
@@ -306,13 +317,13 @@ async function undoChange(
  */
 export async function undoStep(db: Writer, revision: number, hand: Hand): Promise<void> {
   const step = await readStep(db, revision)
-  if (!step) throw new TarelineError('gone', 'The log knows no such step. Nothing was undone.')
+  if (!step) throw new TarelineError('gone', phrase('The log knows no such step. Nothing was undone.'))
   const undone = await db
     .selectFrom('change_log')
     .select('changed_by')
     .where('undoes', '=', revision)
     .executeTakeFirst()
-  if (undone) throw new TarelineError('cannot-undo', `${undone.changed_by} has undone this already.`)
+  if (undone) throw new TarelineError('cannot-undo', phrase('{by} has undone this already.', { by: undone.changed_by }))
   const problem = undoProblem(step)
   if (problem !== null) throw new TarelineError('cannot-undo', problem)
   const keeps = step.changes.some(({ subject, action }) => subject === 'calibration' && action === 'added')

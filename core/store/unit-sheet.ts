@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import type { Trust } from '#core/findings/finding.ts'
 import type { Reader } from '#core/store/open.ts'
 import { frontToBack, placedCircuits, placedCalibrations, scaleTickets, placedGroups } from '#core/store/placed.ts'
@@ -16,7 +17,7 @@ export function findUnit(db: Reader, number: string) {
 
 /** The refusal of a unit number that the fleet does not have. */
 export const noSuchUnit = (number: string) =>
-  new TarelineError('no-such-unit', `There is no unit ${number}. Look for it on the Roster.`)
+  new TarelineError('no-such-unit', phrase('There is no unit {number}. Look for it on the Roster.', { number }))
 
 /** The same as `findUnit`. Errors: TarelineError `no-such-unit`. */
 export async function unitByNumber(db: Reader, number: string) {

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import Database from 'better-sqlite3'
 import { randomUUID } from 'node:crypto'
 import {
@@ -67,8 +68,11 @@ async function verify(
       if (found.get(table) !== rows)
         throw new TarelineError(
           'damaged-copy',
-          `The copy has ${found.get(table) ?? 0} rows in ${table} where the file has ${rows}, and was removed. ` +
-            'Try again.',
+          phrase('The copy has {found} rows in {table} where the file has {rows}, and was removed. Try again.', {
+            found: found.get(table) ?? 0,
+            table,
+            rows,
+          }),
         )
     }
     await mend(raw, copy, step, harm)
@@ -177,9 +181,13 @@ export async function writeWholeCopy(
     if (error instanceof TarelineError) throw error
     if (error instanceof DamagedCopy) throw await whoseDamage(raw, file, error.harm)
     if (codeOf(error) === 'EEXIST') {
-      throw new TarelineError('file-exists', `${to} exists already. Name a new file for the copy of ${file}.`, {
-        cause: error,
-      })
+      throw new TarelineError(
+        'file-exists',
+        phrase('{to} exists already. Name a new file for the copy of {file}.', { to, file }),
+        {
+          cause: error,
+        },
+      )
     }
     throw copyError(error, file, to)
   } finally {
@@ -197,7 +205,10 @@ async function whoseDamage(raw: Database.Database, file: string, ofCopy: Harm): 
     ? damagedError(file, harm)
     : new TarelineError(
         'damaged-copy',
-        `The copy came out damaged (${ofCopy.damage[0]}) and was removed; ${file} itself is whole. Try another disk.`,
+        phrase('The copy came out damaged ({damage}) and was removed; {file} itself is whole. Try another disk.', {
+          damage: ofCopy.damage[0],
+          file,
+        }),
       )
 }
 
@@ -207,24 +218,32 @@ function copyError(error: unknown, file: string, to: string): TarelineError {
   if (fault === 'disk-full')
     return new TarelineError(
       'disk-full',
-      `There is no room for the copy ${to}. Free some space on that disk, then try again.`,
+      phrase('There is no room for the copy {to}. Free some space on that disk, then try again.', { to }),
       cause,
     )
   if (fault === 'damaged')
     return new TarelineError(
       'damaged',
-      `${file} is damaged, so that no copy of it could be made. Restore the newest copy from its copies folder.`,
+      phrase(
+        '{file} is damaged, so that no copy of it could be made. Restore the newest copy from its copies folder.',
+        { file },
+      ),
       cause,
     )
   if (fault === 'read-only')
     return new TarelineError(
       'read-only',
-      `The copy ${to} could not be made: its folder cannot be written to. Choose a folder that you may change.`,
+      phrase('The copy {to} could not be made: its folder cannot be written to. Choose a folder that you may change.', {
+        to,
+      }),
       cause,
     )
   return new TarelineError(
     'backup-failed',
-    `The copy ${to} could not be made: ${error instanceof Error ? error.message : String(error)}.`,
+    phrase('The copy {to} could not be made: {why}.', {
+      to,
+      why: error instanceof Error ? error.message : String(error),
+    }),
     cause,
   )
 }

@@ -1,4 +1,12 @@
-import { type Catalogue, type Language, type Speech, english, languages, offeredLanguages } from '#core/words/phrase.ts'
+import {
+  type Catalogue,
+  type Language,
+  type Speech,
+  english,
+  languages,
+  offeredLanguages,
+  speech,
+} from '#core/words/phrase.ts'
 import { remember } from '#core/words/remember.ts'
 
 /** Where the sentences of each language lie; each is fetched when somebody speaks it. */
@@ -41,6 +49,9 @@ const languageNamed = (text: string | undefined): Language =>
 /** The header in which a call carries how its window is spoken to, and its text: `es;es-MX`. */
 export const speechHeader = 'tareline-speech'
 export const speechTag = ({ language, locale }: Speech): string => `${language};${locale}`
+
+/** What a window sends along, so that what the core says to it is in its own language. */
+export const speechHeaders = () => ({ [speechHeader]: speechTag(speech()) })
 
 /** Of the tags that came last: a window has one, and nobody has many. */
 const known = remember<Promise<Speech>>(100)

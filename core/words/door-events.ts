@@ -36,7 +36,8 @@ export interface DoorEvent {
   readonly detail: string | null
 }
 
-const asRole = (detail: string | null): string => (detail !== null && isRole(detail) ? aRole(detail) : 'somebody')
+const asRole = (detail: string | null): string =>
+  detail !== null && isRole(detail) ? aRole(detail) : phrase('somebody')
 
 /** What happened, as a sentence for a manager. */
 export function sayDoorEvent({ kind, name, by, detail }: DoorEvent): string {
@@ -54,7 +55,11 @@ export function sayDoorEvent({ kind, name, by, detail }: DoorEvent): string {
     case 'signed-out':
       return phrase('{who} signed out.', { who })
     case 'sessions-ended':
-      return phrase('{hand} ended {detail} of {who}.', { hand, detail: detail ?? 'sessions', who })
+      return phrase('{hand} ended {count, plural, one {a session} other {# sessions}} of {who}.', {
+        hand,
+        count: Number.parseInt(detail ?? '', 10) || 1,
+        who,
+      })
     case 'invited':
       return phrase('{hand} invited {who} as {detail}.', { hand, who, detail: asRole(detail) })
     case 'link-renewed':

@@ -1,3 +1,4 @@
+import { phraseLater, spoken } from '#core/words/phrase.ts'
 import type { Change, ChangeSubject } from '#core/words/change.ts'
 import { type HouseRuleName, type RuleDefinition, houseRuleDefinitions } from '#core/words/house-rules.ts'
 
@@ -78,6 +79,13 @@ const weightRules: ReadonlySet<HouseRuleName> = new Set([
 /** What is made anew for the whole fleet: what it teaches, its judgements, its weights. */
 export const fleetWork = ['learn', 'judge', 'weigh'] as const
 export type FleetWork = (typeof fleetWork)[number]
+
+/** The same for the person who waits. */
+export const fleetWorkWords: Readonly<Record<FleetWork, string>> = spoken({
+  learn: phraseLater('Learning from the fleet'),
+  judge: phraseLater('Assessing the fleet'),
+  weigh: phraseLater('Weighing the record'),
+})
 
 interface RuleTouch {
   readonly kinds: readonly TouchKind[]

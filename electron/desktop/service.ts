@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { RPCHandler } from '@orpc/server/message-port'
 import { existsSync } from 'node:fs'
 import { basename, join } from 'node:path'
@@ -61,9 +62,9 @@ async function openAnother({ fleet, house }: Context, file: string): Promise<voi
     if (house)
       throw new TarelineError(
         'house',
-        `${fleet.file()} is shared with other desks. Stop that first, then open another file.`,
+        phrase('{file} is shared with other desks. Stop that first, then open another file.', { file: fleet.file() }),
       )
-    if (!existsSync(file)) throw new TarelineError('missing', `${file} is no longer there.`)
+    if (!existsSync(file)) throw new TarelineError('missing', phrase('{file} is no longer there.', { file }))
     await fleet.open(file).catch(async (error: unknown) => {
       // Somebody wants to see what is in it; the window says that nothing can be saved.
       if (!(error instanceof TarelineError && error.code === 'read-only')) throw error

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { X509Certificate, createPrivateKey } from 'node:crypto'
 import { existsSync, mkdirSync, readFileSync, readdirSync, renameSync, statSync, writeFileSync } from 'node:fs'
 import { basename, dirname, join } from 'node:path'
@@ -90,19 +91,28 @@ async function readAuthority(folder: string, own: OwnNames, now: number): Promis
     return made
   }
   const certificate = new X509Certificate(found.certificate)
-  const another = `Or remove the folder ${folder} to have another one made, and hand its new file to every desk.`
+  const another = phrase(
+    'Or remove the folder {folder} to have another one made, and hand its new file to every desk.',
+    { folder },
+  )
   if (!certificate.checkPrivateKey(createPrivateKey(found.key)))
     throw new TarelineError(
       'certificate',
-      `The key of this house's authority is not that of its certificate. Put it back. ${another}`,
+      phrase("The key of this house's authority is not that of its certificate. Put it back. {another}", { another }),
     )
   if (!speaksFor(found.certificate, own))
     throw new TarelineError(
       'certificate',
-      `This house's authority was made for another name than ${own.names[0]}. Give that name with --name. ${another}`,
+      phrase("This house's authority was made for another name than {name}. Give that name with --name. {another}", {
+        name: own.names[0],
+        another,
+      }),
     )
   if (endOf(certificate) < now)
-    throw new TarelineError('certificate', `This house's authority has ended. Check this machine's clock. ${another}`)
+    throw new TarelineError(
+      'certificate',
+      phrase("This house's authority has ended. Check this machine's clock. {another}", { another }),
+    )
   return found
 }
 

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { BlockList, isIPv4 } from 'node:net'
 import { type NetworkInterfaceInfo, hostname, networkInterfaces } from 'node:os'
 import { TarelineError } from '#core/words/problem.ts'
@@ -42,9 +43,14 @@ export function houseName(given: string | undefined, machine = hostname()): stri
   throw new TarelineError(
     'usage',
     given === undefined
-      ? `This machine's name, "${name}", cannot be used in an address. Give another one with --name, such as yard-office.`
-      : `--name is "${given}"; the name of this machine on the network is accepted, such as yard-office or ` +
-          'fleet.example.com: letters, digits and hyphens.',
+      ? phrase(
+          'This machine\'s name, "{name}", cannot be used in an address. Give another one with --name, such as yard-office.',
+          { name },
+        )
+      : phrase(
+          '--name is "{given}"; the name of this machine on the network is accepted, such as yard-office or fleet.example.com: letters, digits and hyphens.',
+          { given },
+        ),
   )
 }
 

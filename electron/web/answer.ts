@@ -1,3 +1,4 @@
+import { speechHeader } from '#core/words/catalogues.ts'
 import { BodyLimitPlugin, RPCHandler } from '@orpc/server/node'
 import type { StandardHandleResult } from '@orpc/server/standard'
 import { Readable } from 'node:stream'
@@ -6,7 +7,7 @@ import type { ReadableStream } from 'node:stream/web'
 import type { Context } from '#core/api/context.ts'
 import type { TurnedAway } from '#core/api/note-call.ts'
 import { router } from '#core/api/router.ts'
-import { hearingSpeech } from '#core/api/speaking.ts'
+import { hearingSpeech, workSpoken } from '#core/api/speaking.ts'
 import { commonHeaders, noContent, sentenceAnswer } from '#electron/web/content-policy.ts'
 import { type Door, type WebRequest, type WebResponse, hostOf } from '#electron/web/door.ts'
 import { type RequestLimits, watchBody } from '#electron/web/limits.ts'
@@ -133,7 +134,7 @@ export function answerRequests({
 
   const answer = async (request: WebRequest, response: WebResponse): Promise<void> => {
     for (const [name, value] of Object.entries(headersFor(hostOf(request) ?? ''))) response.setHeader(name, value)
-    const passage = await door.check(request, response)
+    const passage = await workSpoken(request.headers[speechHeader], () => door.check(request, response))
     if (passage.to === 'refused') {
       turnedAway(passage.why, passage.status)
       // What a refused caller still sends is not worth reading.

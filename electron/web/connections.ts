@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import type { Server } from 'node:net'
 import type { Server as HttpServer } from 'node:http'
 import type { Http2SecureServer } from 'node:http2'
@@ -69,7 +70,9 @@ export function listen(server: Server, port: number, host: string | undefined): 
         taken
           ? new TarelineError(
               'port',
-              `Port ${port} is taken or not allowed. Choose another one with --port, or none for any free one.`,
+              phrase('Port {port} is taken or not allowed. Choose another one with --port, or none for any free one.', {
+                port,
+              }),
               { cause: error },
             )
           : error,

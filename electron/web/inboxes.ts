@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { createWriteStream, rmSync } from 'node:fs'
 import { mkdir, readdir, rename, rm, stat } from 'node:fs/promises'
 import { join } from 'node:path'
@@ -34,7 +35,7 @@ export function inboxesIn(root: string): Inboxes {
     folderOf: async (inbox) => {
       const folder = join(root, inbox)
       if (!inboxName.test(inbox) || !(await isThere(folder)))
-        throw new TarelineError('no-inbox', 'The picked files are no longer here. Choose them again.')
+        throw new TarelineError('no-inbox', phrase('The picked files are no longer here. Choose them again.'))
       return folder
     },
     remove: async (inbox) => {
@@ -79,14 +80,22 @@ async function store(
     sentenceAnswer(
       413,
       isAttachment && mostAttachmentBytes < limitBytes
-        ? `${file} is too large: an attachment may have ${sizeText(mostAttachmentBytes)}, ` +
-            `and the files of one import ${(limitBytes / gigabyte).toFixed(1)} GB together.`
-        : `${file} is too large: the files of one import may have ${(limitBytes / gigabyte).toFixed(1)} GB together.`,
+        ? phrase(
+            '{file} is too large: an attachment may have {size}, and the files of one import {most, number, ::.0} GB together.',
+            { file, size: sizeText(mostAttachmentBytes), most: limitBytes / gigabyte },
+          )
+        : phrase('{file} is too large: the files of one import may have {most, number, ::.0} GB together.', {
+            file,
+            most: limitBytes / gigabyte,
+          }),
     )
   const folder = join(root, inbox)
   const others = await readdir(root)
   if (!others.includes(inbox) && others.length >= mostInboxes)
-    return sentenceAnswer(429, 'Too many imports are waiting. Finish or close one, then choose the folder again.')
+    return sentenceAnswer(
+      429,
+      phrase('Too many imports are waiting. Finish or close one, then choose the folder again.'),
+    )
   await mkdir(isAttachment ? join(folder, attachmentsFolderName) : folder, { recursive: true, mode: 0o700 })
   const before = others.includes(inbox) ? (taken.get(folder) ?? (await bytesIn(folder))) : 0
   const left = Math.min(limitBytes - before, isAttachment ? mostAttachmentBytes : limitBytes)
@@ -128,13 +137,17 @@ export async function serveInbox(root: string, request: Request, limitBytes = 2 
   const [, , inbox = '', ...parts] = new URL(request.url).pathname.split('/')
   const [file] = parts
   if (!inboxName.test(inbox) || parts.length > (file === attachmentsFolderName ? 2 : 1))
-    return sentenceAnswer(404, 'There is no such inbox.')
+    return sentenceAnswer(404, phrase('There is no such inbox.'))
   if (request.method === 'DELETE' && file === undefined) {
     await inboxesIn(root).remove(inbox)
     return new Response(null, { status: 204 })
   }
-  if (request.method !== 'PUT' || file === undefined) return sentenceAnswer(405, 'An inbox only takes files.')
+  if (request.method !== 'PUT' || file === undefined) return sentenceAnswer(405, phrase('An inbox only takes files.'))
   const path = parts.length === 2 ? attachmentPath(parts[1] ?? '') : fleetFiles.has(file) ? file : undefined
-  if (path === undefined) return sentenceAnswer(404, `${parts.join('/').slice(0, 60)} is not a file of a fleet folder.`)
+  if (path === undefined)
+    return sentenceAnswer(
+      404,
+      phrase('{file} is not a file of a fleet folder.', { file: parts.join('/').slice(0, 60) }),
+    )
   return await store(root, inbox, path, request, limitBytes)
 }

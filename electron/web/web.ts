@@ -1,3 +1,5 @@
+import { workSpoken } from '#core/api/speaking.ts'
+import { speechHeader } from '#core/words/catalogues.ts'
 import { codeOf } from '#core/words/problem.ts'
 import { commonHeaders, sentenceAnswer } from '#electron/web/content-policy.ts'
 import { serveInbox } from '#electron/web/inboxes.ts'
@@ -26,7 +28,7 @@ export function webHandler(
     try {
       const { pathname } = new URL(request.url)
       const answer = pathname.startsWith('/inbox/')
-        ? await serveInbox(inboxRoot, request)
+        ? await workSpoken(request.headers.get(speechHeader), () => serveInbox(inboxRoot, request))
         : await serveStatic(renderer, request)
       for (const [name, value] of Object.entries(commonHeaders)) answer.headers.set(name, value)
       return answer

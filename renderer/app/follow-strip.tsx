@@ -1,3 +1,4 @@
+import { fleetWorkWords } from '#core/words/touch.ts'
 import { useMutation } from '@tanstack/react-query'
 import { useEffect, useState } from 'react'
 import type { FileState } from '#core/contracts/file.ts'
@@ -39,7 +40,7 @@ export function FollowStrip({ state }: { state: FileState | undefined }) {
         />
       </span>
       <span className="follow-work">
-        {following ? `${following.stage}${done}` : heldBack ? phrase('Left as it is.') : ''}
+        {following ? `${fleetWorkWords[following.work]}${done}` : heldBack ? phrase('Left as it is.') : ''}
       </span>
       {following && (
         <button type="button" className="follow-tool" disabled={holdBack.isPending} onClick={() => holdBack.mutate()}>

@@ -1,11 +1,10 @@
+import { speechHeaders } from '#core/words/catalogues.ts'
 import { type ClientContext, type ClientLink, DynamicLink, createORPCClient } from '@orpc/client'
 import { RPCLink as HttpLink } from '@orpc/client/fetch'
 import { RPCLink as PortLink } from '@orpc/client/message-port'
 import type { ContractRouterClient } from '@orpc/contract'
 import { createTanstackQueryUtils } from '@orpc/tanstack-query'
 import type { contract } from '#core/contracts/contract.ts'
-import { speechHeader, speechTag } from '#core/words/catalogues.ts'
-import { speech } from '#core/words/phrase.ts'
 import { askingToAllow } from '#renderer/client/allowed-places.ts'
 import { keepingAnswers } from '#renderer/client/kept-answers.ts'
 import { callCredentials, passHeaders } from '#renderer/client/pass.ts'
@@ -16,9 +15,6 @@ import { noticingTheEnd } from '#renderer/client/standing.ts'
 export const inDesktopWindow = () => location.protocol === 'tareline:'
 
 let overPort: ClientLink<ClientContext> | undefined
-
-/** How the window is spoken to, so that what the core says to it is in the same language. */
-const speechHeaders = () => ({ [speechHeader]: speechTag(speech()) })
 
 /** A call on a closed port would wait for ever, so the link is made anew once its port has closed. */
 function portLink(): ClientLink<ClientContext> {

@@ -1,3 +1,4 @@
+import { speechHeaders } from '#core/words/catalogues.ts'
 import { callCredentials, passHeaders } from '#renderer/client/pass.ts'
 
 /** A file with its path within the picked folder. */
@@ -20,7 +21,7 @@ export async function sendFiles(
     for (const [at, { file, path }] of files.entries()) {
       const answer = await fetch(`/inbox/${inbox}/${path.split('/').map(encodeURIComponent).join('/')}`, {
         method: 'PUT',
-        headers: passHeaders(),
+        headers: { ...passHeaders(), ...speechHeaders() },
         credentials: callCredentials(),
         body: file,
         ...(signal ? { signal } : {}),

@@ -204,7 +204,7 @@ const shapes: Case[] = [
   [
     'a short row',
     withRows(smallFleet(), 'yards.csv', 'North'),
-    { file: 'yards.csv', line: 4, column: null, value: '1 cells' },
+    { file: 'yards.csv', line: 4, column: null, value: '1 cell' },
   ],
   [
     'a column that is missing',

@@ -12,6 +12,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { router } from '#core/api/router.ts'
 import type { TurnedAway } from '#core/api/note-call.ts'
 import type { News } from '#core/contracts/file.ts'
+import { speechHeader } from '#core/words/catalogues.ts'
 import { bringInSmallFleet, clientOver } from '#tests/api/windows.ts'
 import {
   type HouseUnderTest,
@@ -121,6 +122,12 @@ describe('a desk of the house', () => {
     expect(file.headers['content-type']).toBe('application/x-x509-ca-cert')
     expect(file.text).toBe(test.desk.authority)
     expect(page.text + file.text).not.toContain('PRIVATE')
+  })
+
+  it('is turned away at the door in its own language', async () => {
+    const headers = { ...call.headers, [speechHeader]: 'es;es-US' }
+    const { status, text } = await askOver(session, '/rpc/roster/list', { ...call, headers })
+    expect([status, text]).toEqual([401, expect.stringContaining('Usted no ha entrado aquí, o ya no.')])
   })
 
   it('gets nothing of the fleet before somebody has signed in, nor with a foreign cookie', async () => {

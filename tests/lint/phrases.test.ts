@@ -2,7 +2,16 @@ import { describe, expect, it } from 'vitest'
 import es from '#core/words/languages/es.json' with { type: 'json' }
 import frCA from '#core/words/languages/fr-CA.json' with { type: 'json' }
 import { type Catalogue, languages, offeredLanguages } from '#core/words/phrase.ts'
-import { type Key, keysOf, madeUp, outsideCatalogues, placesIn, sourceFrom, sourcesOf } from './phrases.ts'
+import {
+  type Key,
+  errorsOutside,
+  keysOf,
+  madeUp,
+  outsideCatalogues,
+  placesIn,
+  sourceFrom,
+  sourcesOf,
+} from './phrases.ts'
 
 const sources = sourcesOf('renderer', 'core', 'electron')
 const keys: readonly Key[] = keysOf(sources)
@@ -28,6 +37,14 @@ describe('what the screens say', () => {
     expect(keys.length).toBeGreaterThan(2000)
     for (const { key } of keys) expect(() => placesIn(key), key).not.toThrow()
   })
+})
+
+/** What only a command reads, which is English always. */
+const isOfCommands = (file: string) =>
+  /^(?:electron\/(?:command\/|options\.ts|house\/certificates\.ts)|core\/exchange\/publish\/)/.test(file)
+
+it('what the service tells people stands there too', () => {
+  expect(errorsOutside(sources.filter(({ file }) => !isOfCommands(file)))).toEqual([])
 })
 
 describe.each(catalogues)('the catalogue %s', (_, catalogue) => {
@@ -78,6 +95,15 @@ describe('the scan', () => {
     ["const a = <p>{kind === 'due soon' ? 1 : 2}</p>", 0],
   ])('%s', (text, count) => {
     expect(found(text).outside).toBe(count)
+  })
+
+  it.each([
+    ["new TarelineError('gone', 'It is gone.')", 1],
+    ['new FieldError(code, field, `$' + '{name} is gone.`)', 1],
+    ["new TarelineError('gone', isUnit ? phrase('It is gone.') : 'Gone.')", 1],
+    ["new TarelineError('gone', phrase('It is gone.'))", 0],
+  ])('of the service: %s', (text, count) => {
+    expect(errorsOutside([sourceFrom('service.ts', text)]).length).toBe(count)
   })
 
   it('finds a sentence that is put together', () => {

@@ -236,3 +236,26 @@ export function placesIn(message: string): string[] {
   collect(new IntlMessageFormat(message, 'en').getAst())
   return [...found].toSorted()
 }
+
+/** By the name of an error for people, which of its arguments is its sentence. */
+const errorsForPeople: Readonly<Record<string, number>> = { TarelineError: 1, FieldError: 2 }
+
+/** Whether a node is a text that stands there as it is said, or chooses between such texts. */
+function isFixedText(node: unknown): boolean {
+  if (!isNode(node)) return false
+  if (node.type === 'ConditionalExpression') return isFixedText(node['consequent']) || isFixedText(node['alternate'])
+  if (node.type === 'LogicalExpression' || node.type === 'BinaryExpression')
+    return isFixedText(node['left']) || isFixedText(node['right'])
+  return node.type === 'TemplateLiteral' || literal(node) !== undefined
+}
+
+/** The errors for people whose sentence stands past the catalogues. */
+export const errorsOutside = (sources: readonly Source[]): string[] =>
+  sources.flatMap((source) =>
+    source.nodes.flatMap(([node]) => {
+      const place = node.type === 'NewExpression' ? errorsForPeople[nameOf(node['callee'])] : undefined
+      return place !== undefined && isFixedText((node['arguments'] as readonly Node[])[place])
+        ? [where(source, node)]
+        : []
+    }),
+  )

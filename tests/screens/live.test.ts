@@ -110,11 +110,11 @@ test('while the fleet is followed up, every screen says as of when it is shown a
   context,
   liveApp,
 }) => {
-  let following: object | null = { stage: 'Assessing the fleet', share: 0.456 }
+  let following: object | null = { work: 'judge', share: 0.456 }
   await context.route('**/rpc/file/follow', (route) => route.abort())
   await context.route(/rpc\/file\/(state|holdBack|followUp)$/, async (route) => {
     if (route.request().url().endsWith('holdBack')) following = null
-    if (route.request().url().endsWith('followUp')) following = { stage: 'Weighing the record', share: null }
+    if (route.request().url().endsWith('followUp')) following = { work: 'weigh', share: null }
     const answer = await route.fetch({ url: `${liveApp.origin}/rpc/file/state` })
     const body = (await answer.json()) as { json: object }
     const state = { ...body.json, current: false, judgedOn: '2026-11-24', following, heldBack: following === null }

@@ -157,7 +157,7 @@ describe('news that go on from what the window knows', () => {
   })
 
   it('of a fleet that is being followed up renew rows at once, and the rest when it is done', () => {
-    const following = { stage: 'Assessing the fleet', share: 0.5 }
+    const following = { work: 'judge', share: 0.5 } as const
     takeNews(
       newsOf(stateAt({ renewals: revision + 1, following }), {
         judged: true,

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { release } from 'node:os'
 import { basename } from 'node:path'
 import type { Context } from '#core/api/context.ts'
@@ -103,7 +104,10 @@ export const copiesHandlers = {
   }),
   startEmpty: procedures.copies.startEmpty.handler(({ context: { fleet } }) => {
     if (!fleet.trouble())
-      throw new TarelineError('not-needed', `${fleet.file()} is open and whole. Nothing was changed.`)
+      throw new TarelineError(
+        'not-needed',
+        phrase('{fleet} is open and whole. Nothing was changed.', { fleet: fleet.file() }),
+      )
     return fleet.replace(async (file, isDamaged) => ({ file, ...(await startEmptyInThread(file, { isDamaged })) }))
   }),
 }
@@ -140,7 +144,9 @@ function refuseAtHouse({ house, fleet }: Context): void {
   if (!house) return
   throw new TarelineError(
     'house',
-    `This house serves ${fleet.file()} to its desks, and no other file. End it, then start it with the other one.`,
+    phrase('This house serves {fleet} to its desks, and no other file. End it, then start it with the other one.', {
+      fleet: fleet.file(),
+    }),
   )
 }
 

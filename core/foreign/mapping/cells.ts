@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import type { DateOrder, Encoding, ForeignMapping, ForeignQuantity } from '#core/foreign/mapping/mapping.ts'
 import { localTimeAt } from '#core/words/day.ts'
 import { barPerPsi, kPaPerPsi, kgPerLb, mPerFt } from '#core/words/measures.ts'
@@ -90,7 +91,7 @@ export function readForeignNumber(
 export function acceptedNumber({ decimal, thousands }: NumberSigns, unit: string): string {
   const point = decimal === 'point' ? '.' : ','
   const sign = { none: '', comma: ',', point: '.', space: ' ', apostrophe: '’' }[thousands]
-  return `a number in ${unit} such as 12${sign}340${point}5`
+  return phrase('a number in {unit} such as 12{sign}340{point}5', { unit, sign, point })
 }
 
 const months = ['jan', 'feb', 'mar', 'apr', 'may', 'jun', 'jul', 'aug', 'sep', 'oct', 'nov', 'dec']
@@ -205,7 +206,10 @@ const exampleTimes = {
 
 /** A date and time in words, for an error sentence. */
 export const acceptedTime = ({ dateOrder }: Pick<ForeignMapping, 'dateOrder'>): string =>
-  `a date with its time, ${dateOrder} such as ${exampleTimes[dateOrder]}`
+  phrase(
+    '{dateOrder, select, year_first {a date with its time, year first} day_first {a date with its time, day first} other {a date with its time, month first}} such as {example}',
+    { dateOrder: dateOrder.replace(' ', '_'), example: exampleTimes[dateOrder] },
+  )
 
 /** Whether a text is a formula's, be it behind apostrophes. */
 const needsGuard = (text: string): boolean => beginsAsFormula(text.replace(/^'+/, ''))

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import { z } from 'zod'
 import { unitNamed } from '#core/foreign/mapping/cells.ts'
 import type { MeasureSet } from '#core/words/measures.ts'
@@ -104,7 +105,12 @@ export const foreignMapping = z.object({
   skipLines: z.number().int().min(0).max(100),
   dateOrder: z.enum(dateOrders),
   /** IANA name of the zone in which local times are written; an offset in the cell comes before it. */
-  zone: z.string().max(100).refine(isZone, 'The IANA name of a time zone is accepted, such as America/Denver'),
+  zone: z
+    .string()
+    .max(100)
+    .refine(isZone, {
+      error: () => phrase('The IANA name of a time zone is accepted, such as America/Denver'),
+    }),
   /** null: the numbers can be read in two ways that both make sense, and a person has not said which. */
   decimal: z.enum(decimalSigns).nullable(),
   thousands: z.enum(thousandsSigns),
@@ -137,10 +143,18 @@ const need = (field: ForeignField, label: string, kind: FieldNeed['need'] = 'alw
 })
 
 const placeFields = ({ kind, place }: Pick<ForeignMapping, 'kind' | 'place'>): readonly FieldNeed[] => {
-  if (kind === 'tickets') return [need('unit', 'Unit'), need('group', 'Axle group', 'always', 'its name, or its role')]
+  if (kind === 'tickets')
+    return [
+      need('unit', phrase('Unit')),
+      need('group', phrase('Axle group'), 'always', phrase('its name, or its role')),
+    ]
   return place === 'serial'
-    ? [need('serial', 'Sensor serial')]
-    : [need('unit', 'Unit'), need('group', 'Axle group', 'always', 'its name, or its role'), need('circuit', 'Circuit')]
+    ? [need('serial', phrase('Sensor serial'))]
+    : [
+        need('unit', phrase('Unit')),
+        need('group', phrase('Axle group'), 'always', phrase('its name, or its role')),
+        need('circuit', phrase('Circuit')),
+      ]
 }
 
 /** The fields that a mapping fills for a whole row, in the order of the screen. */
@@ -148,28 +162,28 @@ export function rowFields(mapping: Pick<ForeignMapping, 'kind' | 'place' | 'layo
   const perRow = mapping.layout === 'long' ? placeFields(mapping) : []
   if (mapping.kind === 'tickets') {
     return [
-      need('scale', 'Scale'),
-      need('ticket', 'Ticket number'),
-      need('date', 'Date', 'always', 'or date and time in one'),
-      need('time', 'Time', 'optional', 'where it has a column of its own'),
+      need('scale', phrase('Scale')),
+      need('ticket', phrase('Ticket number')),
+      need('date', phrase('Date'), 'always', phrase('or date and time in one')),
+      need('time', phrase('Time'), 'optional', phrase('where it has a column of its own')),
       ...perRow,
-      ...(mapping.layout === 'long' ? [need('value', 'Weight')] : []),
-      need('gross', 'Gross', 'optional'),
-      need('driver', 'Driver', 'optional'),
+      ...(mapping.layout === 'long' ? [need('value', phrase('Weight'))] : []),
+      need('gross', phrase('Gross'), 'optional'),
+      need('driver', phrase('Driver'), 'optional'),
     ]
   }
   return [
-    need('date', 'Date', 'always', 'or date and time in one'),
-    need('time', 'Time', 'optional', 'where it has a column of its own'),
+    need('date', phrase('Date'), 'always', phrase('or date and time in one')),
+    need('time', phrase('Time'), 'optional', phrase('where it has a column of its own')),
     ...perRow,
-    ...(mapping.layout === 'long' ? [need('value', 'Pressure')] : []),
-    need('reading', 'Reading’s name', 'optional', 'none: made of unit and time'),
-    need('scale', 'Scale', 'optional'),
-    need('ticket', 'Ticket number', 'optional'),
-    need('elevation', 'Elevation', 'optional'),
-    need('temperature', 'Temperature', 'optional'),
-    need('lift', 'Lift axles', 'optional', 'raised, lowered or none'),
-    need('driver', 'Driver', 'optional'),
+    ...(mapping.layout === 'long' ? [need('value', phrase('Pressure'))] : []),
+    need('reading', phrase('Reading’s name'), 'optional', phrase('none: made of unit and time')),
+    need('scale', phrase('Scale'), 'optional'),
+    need('ticket', phrase('Ticket number'), 'optional'),
+    need('elevation', phrase('Elevation'), 'optional'),
+    need('temperature', phrase('Temperature'), 'optional'),
+    need('lift', phrase('Lift axles'), 'optional', phrase('raised, lowered or none')),
+    need('driver', phrase('Driver'), 'optional'),
   ]
 }
 
@@ -195,25 +209,38 @@ export function mappingGaps(mapping: ForeignMapping, columns: readonly string[])
   const known = new Set(columns)
   const missing = rowFields(mapping).flatMap(({ field, label, need: kind }) =>
     kind === 'always' && mapping.fields[field] === undefined
-      ? [`${label}: choose its column, or one value for all rows.`]
+      ? [phrase('{label}: choose its column, or one value for all rows.', { label })]
       : [],
   )
-  const what = mapping.kind === 'tickets' ? 'weight' : 'pressure'
   const values =
     mapping.layout === 'long'
       ? []
       : mapping.values.length === 0
-        ? [`Choose at least one column that holds a ${what}.`]
+        ? [
+            phrase(
+              '{kind, select, tickets {Choose at least one column that holds a weight.} other {Choose at least one column that holds a pressure.}}',
+              { kind: mapping.kind },
+            ),
+          ]
         : mapping.values.flatMap((value) =>
             placeFields(mapping).flatMap(({ field, label }) =>
               value[field as 'unit'] === undefined
-                ? [`${label} of the column “${value.column}”: choose its column, or one value for all rows.`]
+                ? [
+                    phrase('{label} of the column “{column}”: choose its column, or one value for all rows.', {
+                      label,
+                      column: value.column,
+                    }),
+                  ]
                 : [],
             ),
           )
   const signs =
-    mapping.decimal === null ? ['Decimal sign: 33,940 can be 33.94 or 33 thousand in this file: choose the sign.'] : []
-  const lost = columnsRead(mapping).flatMap((name) => (known.has(name) ? [] : [`The file has no column “${name}”.`]))
+    mapping.decimal === null
+      ? [phrase('Decimal sign: 33,940 can be 33.94 or 33 thousand in this file: choose the sign.')]
+      : []
+  const lost = columnsRead(mapping).flatMap((name) =>
+    known.has(name) ? [] : [phrase('The file has no column “{name}”.', { name })],
+  )
   return [...missing, ...values, ...signs, ...lost]
 }
 

@@ -1,3 +1,4 @@
+import { phrase } from '#core/words/phrase.ts'
 import Database from 'better-sqlite3'
 import { Kysely } from 'kysely'
 import { randomBytes } from 'node:crypto'
@@ -51,12 +52,17 @@ export async function openPeopleFile(fleetFile: string): Promise<PeopleFile> {
     if (!isNew && raw.pragma('application_id', { simple: true }) !== applicationId)
       throw new TarelineError(
         'not-a-database',
-        `${file} is not the file of people of a fleet. Move it away; the people are then to be invited anew.`,
+        phrase('{file} is not the file of people of a fleet. Move it away; the people are then to be invited anew.', {
+          file,
+        }),
       )
     if (stepOf(raw) > latestStep)
       throw new TarelineError(
         'newer',
-        `${file} was written by a newer version of Tareline. Install the newer version; the file was not changed.`,
+        phrase(
+          '{file} was written by a newer version of Tareline. Install the newer version; the file was not changed.',
+          { file },
+        ),
       )
     const db = new Kysely<PeopleSchema>({ dialect: new OpenDatabaseDialect(raw) })
     if (stepOf(raw) < latestStep)
