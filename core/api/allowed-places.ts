@@ -143,7 +143,7 @@ export function allowedPlaces({ keptIn, always, pickFolder }: Options): AllowedP
     inTurn(async () => {
       const folder = pathComplaint(pathHere(typed)) === undefined ? await realOf(typed) : undefined
       if (folder === undefined || pathComplaint(folder) !== undefined)
-        throw new TarelineError('no-folder', phrase('{typed} cannot be looked into. Nothing was allowed.', { typed }))
+        throw new TarelineError('no-folder', phrase('{typed} cannot be opened. Nothing was allowed.', { typed }))
       if (isTooWide(folder))
         throw new TarelineError(
           'too-wide',
@@ -188,7 +188,7 @@ export function allowedPlaces({ keptIn, always, pickFolder }: Options): AllowedP
       if (real === undefined && isInside(typed))
         throw new TarelineError(
           'not-readable',
-          phrase('{path} cannot be looked into: a link in it leads nowhere, or one of its folders is closed to you.', {
+          phrase('{path} cannot be opened: a link in it leads nowhere, or one of its folders is closed to you.', {
             path,
           }),
         )

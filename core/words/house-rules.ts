@@ -36,7 +36,7 @@ export const houseRuleDefinitions = spoken(
       default: 0,
       min: 0,
       max: measureSystems.length - 1,
-      source: phraseLater('A choice: the record and every judgement are the same whatever is shown'),
+      source: phraseLater('A choice: the record and every judgment are the same whatever is shown'),
       choices: measureSystems,
       shownOnly: true,
     },
@@ -108,7 +108,7 @@ export const houseRuleDefinitions = spoken(
       default: 20,
       min: 0.1,
       max: 1000,
-      source: phraseLater('NIST Handbook 44, usual vehicle scale (read from secondary texts)'),
+      source: phraseLater('Common practice: what an ordinary vehicle scale reads to'),
     },
     scaleTolerancePercent: {
       label: phraseLater('Tolerance of a scale whose own is not recorded'),
@@ -116,7 +116,7 @@ export const houseRuleDefinitions = spoken(
       default: 0.2,
       min: 0,
       max: 10,
-      source: phraseLater('NIST Handbook 44, class III L maintenance tolerance near full load (from memory)'),
+      source: phraseLater('Common practice: what a certified vehicle scale in use may be off near full load'),
     },
     shortSpanPercent: {
       label: phraseLater('Smallest spread of calibration weights'),
@@ -314,7 +314,7 @@ export const houseRuleDefinitions = spoken(
       source: phraseLater('Common practice: two weighings, shared with the other groups of the unit'),
     },
     repairMinutes: {
-      label: phraseLater('Time to look into one finding with a wrench'),
+      label: phraseLater('Time to check one finding with a wrench'),
       unit: 'min',
       default: 60,
       min: 1,

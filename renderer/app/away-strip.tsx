@@ -50,7 +50,7 @@ export function AwayStrip() {
           {phrase('{number, plural, one {# weighing not yet sent} other {# weighings not yet sent}}', {
             number: waiting.length,
           })}
-          {refused > 0 && phrase(', {refused, number} to mend', { refused })}
+          {refused > 0 && phrase(', {refused, number} to fix', { refused })}
         </a>
       )}
     </aside>

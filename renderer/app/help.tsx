@@ -107,7 +107,7 @@ export function Help({ opened, screen, onClose }: HelpProps) {
       />
       <p>
         <Phrase
-          text="<link>About Tareline</link>: versions, where the files lie, licences, and a bundle for whoever helps."
+          text="<link>About Tareline</link>: versions, where the files lie, licenses, and a bundle for whoever helps."
           with={{
             link: (words) => (
               <a href={hrefOf('about')} onClick={onClose}>

@@ -86,7 +86,7 @@ export const screenHelp: Readonly<Record<string, readonly string[]>> = {
       'What was saved on this device and has not come to the house yet. It is sent by itself, oldest first, each once.',
     ),
     phrase(
-      'Where the house will not have it, the reason stands beside it: take it back to its form and mend it there.',
+      'Where the house will not have it, the reason stands beside it: take it back to its form and correct it there.',
     ),
     phrase('Only the person who typed something sees it, and only while signed in.'),
   ],
@@ -223,7 +223,7 @@ export const screenHelp: Readonly<Record<string, readonly string[]>> = {
     ),
   ],
   about: [
-    phrase('What runs here, where its files lie, and the licences of what it is built from.'),
+    phrase('What runs here, where its files lie, and the licenses of what it is built from.'),
     phrase('The bundle for whoever helps you holds the log; the fleet goes with it only if you tick it.'),
   ],
 }

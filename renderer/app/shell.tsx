@@ -40,7 +40,7 @@ function ImportNote({ screen }: { screen: string }) {
   const { share } = state.progress
   return (
     <a className="bar-note" href={hrefOf(at)}>
-      {phrase('Bringing in {source}{share}', {
+      {phrase('Importing {source}{share}', {
         source: state.source,
         share: share !== null && ` ${Math.floor(share * 100)} %`,
       })}
@@ -188,7 +188,7 @@ function Bar({ screen, place, state, onQuickOpen, onHelp, person }: BarProps) {
             <>
               {state.data.mended !== null && (
                 <a className="bar-note" href={hrefOf('copies')}>
-                  {phrase('File mended')}
+                  {phrase('File repaired')}
                 </a>
               )}
               {state.data.careWarnings.length > 0 && (

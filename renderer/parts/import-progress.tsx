@@ -41,7 +41,7 @@ export function ImportProgressNotice({ state, as, onCancel }: ImportProgressNoti
         value={share === null ? 100 : share * 100}
         animated={share === null}
         striped={share === null}
-        aria-label={phrase('Bringing in {source}', { source: state.source })}
+        aria-label={phrase('Importing {source}', { source: state.source })}
       />
       <output>
         {stage}

@@ -16,7 +16,7 @@ export function problemText(error: unknown): string {
   // What is too long for a call is turned away before anything of the app has seen it.
   if (error instanceof ORPCError && error.code === 'PAYLOAD_TOO_LARGE')
     return phrase(
-      'This is too much for one step, and nothing of it was saved. A picture may have 20 MB; bring large files in on the Fleet folder screen.',
+      'This is too much for one step, and nothing of it was saved. A picture may have 20 MB; import large files on the Fleet folder screen.',
     )
   if (error instanceof Error && error.message) return error.message
   return phrase('The app could not finish this. Nothing was changed; the details are in the app’s log.')

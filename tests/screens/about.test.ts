@@ -38,10 +38,10 @@ test('About tells what runs and where its files lie, finds a licence, and saves 
   await expect(about.fact('Log')).toHaveText(join(app.folder, 'tareline/log'))
   expect(existsSync(join(app.folder, 'tareline/log/tareline.log'))).toBe(true)
 
-  await page.getByLabel('Find a package or licence').fill('better-sqlite')
+  await page.getByLabel('Find a package or license').fill('better-sqlite')
   await expect(about.packages).toHaveCount(2)
   await page.getByRole('button', { name: 'Show the texts' }).click()
-  await expect(page.getByRole('region', { name: 'Texts of the licences' })).toContainText(
+  await expect(page.getByRole('region', { name: 'Texts of the licenses' })).toContainText(
     'Permission is hereby granted',
   )
 

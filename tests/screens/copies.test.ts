@@ -128,13 +128,13 @@ test('indexes that were damaged are made anew as the file is opened, which is sa
   try {
     await admit(page, app)
     await page.goto(`${app.origin}/#/roster`)
-    await page.getByRole('link', { name: 'File mended' }).click()
+    await page.getByRole('link', { name: 'File repaired' }).click()
     const notice = page.getByRole('alert').filter({ hasText: 'was made anew' })
     await expect(notice).toContainText('the index reading_by_time is missing')
     expect(await violations(page)).toEqual([])
     await notice.getByRole('button', { name: 'I have seen this' }).click()
     await expect(notice).toHaveCount(0)
-    await expect(page.getByRole('link', { name: 'File mended' })).toHaveCount(0)
+    await expect(page.getByRole('link', { name: 'File repaired' })).toHaveCount(0)
   } finally {
     await app.stop()
   }

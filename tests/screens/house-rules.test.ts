@@ -133,7 +133,7 @@ test('shows and reads everything in the measures that are chosen', async ({ own:
   const tandem = 'Limit of a tandem whose own is not recorded'
   await houseRules.open()
   await page.getByRole('combobox', { name: /^Measures in which/ }).selectOption('kg, bar, m')
-  await expect(houseRules.row('Measures in which')).toContainText('the record and every judgement stay')
+  await expect(houseRules.row('Measures in which')).toContainText('the record and every judgment stay')
   await houseRules.row('Measures in which').getByRole('button', { name: 'Save' }).click()
   await sayName(page, 'M. Tarn')
   await expect(houseRules.field(tandem)).toHaveValue('15,422')

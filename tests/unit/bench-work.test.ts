@@ -114,7 +114,7 @@ describe('work for the bench', () => {
     expect(
       why({ dues: [{ groupId: 7, dueOn: storedDay('2027-01-01') }], findings: [drifts] }).map(([said]) => said),
     ).toEqual([
-      'Found in what was weighed since 2026-02-20; the group’s weights are off until it is mended.',
+      'Found in what was weighed since 2026-02-20; the group’s weights are off until it is fixed.',
       'The repair on this group changes its line.',
     ])
   })

@@ -76,7 +76,7 @@ export const repairReason = (since: number | null, changesLine: boolean, next: s
       since === null
         ? phrase('in the latest readings')
         : phrase('in what was weighed since {since}', { since: say.day(since) }),
-    changesLine: changesLine ? phrase('are off until it is mended') : phrase('may be off until somebody has looked'),
+    changesLine: changesLine ? phrase('are off until it is fixed') : phrase('may be off until somebody has looked'),
   }),
   next,
 })

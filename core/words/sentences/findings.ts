@@ -445,7 +445,7 @@ export const findingSentences = {
           allowedPsi: say.pressure(allowedPsi),
         }),
         nextStep: phrase(
-          'Look for a leveling valve or link out of setting, a leaking spring or a load off centre; compare both sensors with a gauge.',
+          'Look for a leveling valve or link out of setting, a leaking spring or a load off center; compare both sensors with a gauge.',
         ),
       }),
     ),

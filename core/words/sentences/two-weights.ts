@@ -24,7 +24,7 @@ export const sayTwoWeights = (best: Weighed, byLine: Weighed | null, say: Say): 
 
 /** That nobody has calibrated a group since the work on it. */
 export const provisionalWords = (): string =>
-  phrase('provisional: by the weighings since the work on it; calibrate it anew')
+  phrase('provisional: by the weighings since the work on it; calibrate it again')
 
 /** The same of a group that is only estimated from one. */
 export const provisionalEstimateWords = (): string =>
@@ -32,7 +32,7 @@ export const provisionalEstimateWords = (): string =>
 
 /** The same of a sum of groups. */
 export const provisionalSumWords = (): string =>
-  phrase('provisional: a group in it goes by the weighings since the work on that group; calibrate that one anew')
+  phrase('provisional: a group in it goes by the weighings since the work on that group; calibrate that one again')
 
 /** Of what a limit is about: a group by its own gauge, a steer axle that is estimated, or a sum of groups. */
 export const provisionalOf = (limit: 'group' | 'gross' | 'bridge', role: GroupRole | null): string =>

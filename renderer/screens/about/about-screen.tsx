@@ -30,7 +30,7 @@ function Notices() {
   return (
     <Answer to={notices} waiting={phrase('Fetching the texts…')} failed={phrase('The texts could not be shown')}>
       {(texts) => (
-        <Scrolls className="about-notices" label={phrase('Texts of the licences')}>
+        <Scrolls className="about-notices" label={phrase('Texts of the licenses')}>
           <pre>{texts}</pre>
         </Scrolls>
       )}
@@ -47,15 +47,15 @@ function Licences() {
     ({ name, license }) => name.toLowerCase().includes(wanted) || license.toLowerCase().includes(wanted),
   )
   return (
-    <Section className="section about-section" title={phrase('Licences')}>
+    <Section className="section about-section" title={phrase('Licenses')}>
       <p>
-        {phrase('{shipped} packages of others are in this app. Their licences allow that; this is who and what.', {
+        {phrase('{shipped} packages of others are in this app. Their licenses allow that; this is who and what.', {
           shipped: count(shipped.length),
         })}
       </p>
       <div className="flow about-tools">
         <TextInput
-          label={phrase('Find a package or licence')}
+          label={phrase('Find a package or license')}
           value={text}
           onChange={(event) => setText(event.currentTarget.value)}
         />
@@ -67,13 +67,13 @@ function Licences() {
       {open && <Notices />}
       <SheetTable
         frame="about-packages"
-        label={phrase('Packages and their licences')}
+        label={phrase('Packages and their licenses')}
         rows={found}
         keyOf={({ name, version }) => `${name} ${version}`}
         columns={[
           [phrase('Package'), ({ name }) => name],
           [phrase('Version'), ({ version }) => version],
-          [phrase('Licence'), ({ license }) => license],
+          [phrase('License'), ({ license }) => license],
         ]}
       />
     </Section>

@@ -221,11 +221,7 @@ export function CopiesScreen() {
           : phrase('Copies')}
       </ScreenTitle>
       <RightsNote about={phrase('Copies are put back elsewhere')} to="copies.restore" />
-      <Answer
-        to={copies}
-        waiting={phrase('Looking into the copies…')}
-        failed={phrase('The copies could not be listed')}
-      >
+      <Answer to={copies} waiting={phrase('Reading the copies…')} failed={phrase('The copies could not be listed')}>
         {(list) => <Copies list={list} />}
       </Answer>
     </div>

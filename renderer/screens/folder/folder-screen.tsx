@@ -81,7 +81,7 @@ function FolderChooser({ onFiles, onPath }: FolderChooserProps) {
         <summary>{phrase('What a fleet folder holds')}</summary>
         <p>
           {phrase(
-            'Up to twelve CSV files, each with a header row: {fleetFolderFiles}. A file may be missing. A thirteenth, attachments.csv, and the folder attachments beside it bring the scans and photos of tickets. Bringing the same folder in twice changes nothing. An import is all or nothing.',
+            'Up to twelve CSV files, each with a header row: {fleetFolderFiles}. A file may be missing. A thirteenth, attachments.csv, and the folder attachments beside it bring the scans and photos of tickets. Importing the same folder twice changes nothing. An import is all or nothing.',
             { fleetFolderFiles: fleetFolderFiles.join(', ') },
           )}
         </p>

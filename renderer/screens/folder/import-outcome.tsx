@@ -108,10 +108,10 @@ function RefusedReport({ source, outcome }: { source: string; outcome: Refused }
         }
       >
         <p>
-          {phrase(
-            '{source}. Mend the {problems, plural, one {row} other {rows}} below and bring the folder in again.',
-            { source: refusalWords(source, outcome), problems: problems.length },
-          )}
+          {phrase('{source}. Fix the {problems, plural, one {row} other {rows}} below and import the folder again.', {
+            source: refusalWords(source, outcome),
+            problems: problems.length,
+          })}
         </p>
       </Notice>
       <ProblemTable label={phrase('Problems, row by row')} problems={problems} more={more} files />

@@ -38,7 +38,7 @@ export function StoredReport({
       ways={
         <>
           {rest !== null && (
-            <Button onClick={() => saveRest(source, rest)}>{phrase('Save the rows to mend again')}</Button>
+            <Button onClick={() => saveRest(source, rest)}>{phrase('Save the rows to fix again')}</Button>
           )}
           <Button onClick={onAnother}>{phrase('Import another file')}</Button>
           <a href={hrefOf('scale-house', part)}>{phrase('{one} in the Scale House', { one })}</a>
@@ -54,7 +54,7 @@ export function StoredReport({
       {rest !== null && (
         <p>
           {phrase(
-            '{rows, plural, one {# row was} other {# rows were}} left out and saved as a CSV file that says of each what is wrong. Mend it and import it with the same mapping.',
+            '{rows, plural, one {# row was} other {# rows were}} left out and saved as a CSV file that says of each what is wrong. Fix it and import it with the same mapping.',
             { rows: rest.rows },
           )}
         </p>
@@ -89,7 +89,7 @@ export function RefusedReport({
         {outcome.canTakeGood && (
           <p>
             {phrase(
-              'Mend the file or the mapping; or import the rows that are good and get the others as a CSV file to mend. A ticket or reading with a bad row stays whole with the others.',
+              'Fix the file or the mapping; or import the rows that are good and get the others as a CSV file to fix. A ticket or reading with a bad row stays whole with the others.',
             )}
           </p>
         )}

@@ -77,7 +77,7 @@ function Meanwhile({ stored, onKeep, onTake }: { stored: string | null; onKeep: 
           : phrase('Meanwhile this was saved: “{stored}”', { stored })}
       </p>
       <LinkButton onClick={onKeep}>{phrase('Keep mine instead')}</LinkButton>
-      <LinkButton onClick={onTake}>{phrase('Give mine up')}</LinkButton>
+      <LinkButton onClick={onTake}>{phrase('Discard mine')}</LinkButton>
     </div>
   )
 }

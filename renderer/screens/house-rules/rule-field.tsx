@@ -53,7 +53,7 @@ function RuleEffectNote({ rule, value }: { rule: RuleRow; value: number }) {
   if (rule.shownOnly)
     return (
       <p className="rule-effect quiet">
-        {phrase('Only what the screens show and read changes; the record and every judgement stay.')}
+        {phrase('Only what the screens show and read changes; the record and every judgment stay.')}
       </p>
     )
   if (effect.isError)

@@ -24,7 +24,7 @@ const occasions: Readonly<Record<CheckNote['by'], string>> = {
 }
 const checkWords: Readonly<Record<CheckNote['outcome'], string>> = {
   whole: phrase('whole'),
-  mended: phrase('mended'),
+  mended: phrase('repaired'),
   harmed: phrase('harmed'),
 }
 

@@ -17,7 +17,7 @@ import { type CellToSwap, cellsOf } from './shop-view.ts'
 const kindTitles = {
   cell: phrase('Swapping a cell'),
   recalibration: phrase('Recalibrating'),
-  repair: phrase('Looking into a finding'),
+  repair: phrase('Checking a finding'),
 } as const
 
 function Items({ items }: Pick<UnitWorkView, 'items'>) {

@@ -10,7 +10,7 @@ export class AboutPage {
   constructor(page: Page, origin: string) {
     this.page = page
     this.origin = origin
-    this.packages = page.getByRole('region', { name: 'Packages and their licences' }).getByRole('row')
+    this.packages = page.getByRole('region', { name: 'Packages and their licenses' }).getByRole('row')
     this.folders = page.getByRole('region', { name: 'Folders that windows may use' }).getByRole('row')
   }
 
