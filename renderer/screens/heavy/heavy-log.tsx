@@ -86,7 +86,7 @@ const heavyColumns = ({ weight, times }: Measures): readonly LineColumn<HeavyEnt
       </>
     ),
   },
-  { id: 'note', head: phrase('Driver’s note'), draw: ({ note }) => note },
+  { id: 'note', head: phrase('Note'), draw: ({ note }) => note },
 ]
 
 /** What a narrow column has room for. */
