@@ -73,14 +73,19 @@ export type Depth = 'pages' | 'all'
 /** Looks a file of a step over. Errors: SQLite's, where it is too damaged to be read at all. */
 export async function lookOver(raw: Database.Database, step: number, depth: Depth): Promise<Harm> {
   const foreign = await foreignParts(raw, step)
-  const pages = complaintsOf(raw, 'quick_check', 20)
-  if (pages.length > 0) return { ...noHarm, damage: pages }
+  const isOurs = foreign.others.length === 0 && foreign.indexes.length === 0
+  // The whole check looks at all that the quick one does, so that this one only has to tell pages from indexes.
+  const whole = depth === 'all' && isOurs ? complaintsOf(raw, 'integrity_check', 20) : undefined
+  if (whole === undefined || whole.length > 0) {
+    const pages = complaintsOf(raw, 'quick_check', 20)
+    if (pages.length > 0) return { ...noHarm, damage: pages }
+  }
   if (foreign.others.length > 0) return { ...noHarm, damage: foreign.others }
   if (depth === 'pages') return { ...noHarm, indexes: foreign.indexes }
   const broken = brokenSeals(raw)
   // One of somebody else's is not asked: it may be of any kind.
-  const unread = foreign.indexes.length > 0 ? [] : unreadableIndexes(raw)
-  const indexes = [...foreign.indexes, ...complaintsOf(raw, 'integrity_check', 20), ...unread]
+  const unread = isOurs ? unreadableIndexes(raw) : []
+  const indexes = [...foreign.indexes, ...(whole ?? complaintsOf(raw, 'integrity_check', 20)), ...unread]
   if (broken.record.length > 0)
     return { ...noHarm, damage: [`rows of ${tableNames(broken.record)} are not as they were saved`, ...indexes] }
   return { damage: [], indexes, made: broken.made }
