@@ -116,8 +116,15 @@ export function markAtOnce(raw: Database.Database, tables: readonly string[]): (
   return () => {
     for (const { table, made } of resting) {
       const by = stretchesOf(columnsOf(raw, table))
-      raw.exec(`insert into unsealed select distinct '${table}', ${by ? `"${by.column}" >> ${by.bits}` : 0}
-        from "${table}" where true on conflict do nothing`)
+      // From the first row of each stretch to that of the next, past the rows between.
+      if (by)
+        raw.exec(`insert into unsealed
+          with recursive held (stretch) as (
+            select min("${by.column}") >> ${by.bits} from "${table}"
+            union all select (select min("${by.column}") >> ${by.bits} from "${table}"
+              where "${by.column}" >= (stretch + 1) << ${by.bits}) from held where stretch is not null)
+          select '${table}', stretch from held where stretch is not null on conflict do nothing`)
+      else raw.exec(`insert into unsealed values ('${table}', 0) on conflict do nothing`)
       raw.exec(made)
     }
   }
