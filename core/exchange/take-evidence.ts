@@ -16,6 +16,8 @@ import type { Kept, Stored } from '#core/store/kept-table.ts'
 import { emptyBatch, pressureWidth, readingWidth } from '#core/store/reading-batch.ts'
 import { at } from '#core/words/lists.ts'
 
+const { weight_lb } = folderFiles.tickets.columns
+
 /** The name of a ticket in the set of faulty ones. */
 const ticketKey = (scale: string, ticket: string) => `${scale}\n${ticket}`
 
@@ -49,7 +51,9 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
     job.incompleteEvidence = true
   }
   /** The row before and its ticket: a ticket's rows mostly follow each other and say the same of it. */
-  let latest: { row: FolderRow<'tickets'>; id: number } | undefined
+  let latest: { row: FolderRow<'tickets'>; id: number; cells: readonly string[] } | undefined
+  /** Cells of the row that is on its way through the reader. */
+  let offered: readonly string[] = []
   const keepTicket = (row: FolderRow<'tickets'>, scaleId: number, line: number): Kept => {
     if (
       latest?.row.ticket === row.ticket &&
@@ -61,7 +65,8 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
       return { outcome: 'same', id: latest.id }
     }
     const kept = job.ledger.tickets.keep([scaleId, row.ticket], [row.weighed_at, row.gross_lb, row.driver], line)
-    latest = kept.outcome === 'incomplete' || kept.outcome === 'contradicts' ? undefined : { row, id: kept.id }
+    latest =
+      kept.outcome === 'incomplete' || kept.outcome === 'contradicts' ? undefined : { row, id: kept.id, cells: offered }
     return kept
   }
   /** The two groups on one platform that a row names: `drive + tag`; undefined where it names one, or none. */
@@ -115,7 +120,46 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
     job.ledger.ticketWeights.keep([ticketId, unit.id, null], [null], line)
     return kept
   }
+  /** Reads rows of the ticket before, of which only the weight of a group is new, by where the header has its columns. */
+  const shortWay = ({ positions, width }: RowReader<'tickets'>) => {
+    const [
+      scaleAt = -1,
+      numberAt = -1,
+      timeAt = -1,
+      unitAt = -1,
+      groupAt = -1,
+      weightAt = -1,
+      grossAt = -1,
+      driverAt = -1,
+    ] = positions
+    const sharedAt = [scaleAt, numberAt, timeAt, grossAt, driverAt].filter((position) => position >= 0)
+    return (cells: readonly string[], line: number): boolean => {
+      if (together || cells.length !== width || latest === undefined) return false
+      for (const position of sharedAt) if (cells[position] !== latest.cells[position]) return false
+      const unit = job.places.units.get(cells[unitAt] ?? '')
+      const group = unit?.groups.get(cells[groupAt] ?? '')
+      const weight = weight_lb.type.parse(cells[weightAt] ?? '')
+      if (
+        unit === undefined ||
+        unit.id === faulty ||
+        group === undefined ||
+        group.id === faulty ||
+        weight === undefined
+      )
+        return false
+      const kept = job.ledger.ticketWeights.keep([latest.id, unit.id, group.id], [weight], line)
+      if (kept.outcome === 'contradicts') say.contradicts(line, { weight_lb: weight }, kept.differences)
+      else count(counts, kept)
+      return true
+    }
+  }
+  let quick: ((cells: readonly string[], line: number) => boolean) | undefined
   return {
+    quick: (cells, line, reader) => {
+      quick ??= shortWay(reader)
+      offered = cells
+      return quick(cells, line)
+    },
     take: (row, line, lastRound) => {
       let sound = true
       const pair = pairIn(row)
@@ -417,21 +461,51 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
 
 const appendOnly = () => phrase('a calibration is never edited, only voided in the app')
 
+/** More than the points of a unit's groups name. */
+const mostRecent = 1000
+
+/**
+ * Remembers what was found a moment ago, by the names it was asked for with. What is not there is looked for again.
+ */
+function recently<V>(find: (...names: readonly string[]) => V | undefined): typeof find {
+  const found = new Map<string, V>()
+  return (...names) => {
+    const key = names.join('\n')
+    const before = found.get(key)
+    if (before !== undefined) return before
+    const value = find(...names)
+    if (found.size >= mostRecent) found.clear()
+    if (value !== undefined) found.set(key, value)
+    return value
+  }
+}
+
 /** Taker of calibrations: points are staged, then compared and kept as whole sets. */
 export const takeCalibrations: TakerOf<'calibrations'> = (job, counts) => {
   const say = complaints(job, 'calibrations')
   const { calibrationStage: stage, ...ledger } = job.ledger
+  // The groups of a unit are calibrated side by side, by the same few tickets and readings.
+  const tickets = recently((scale = '', number = '') => {
+    const scaleId = job.places.scales.get(scale)
+    const id = scaleId === undefined || scaleId === faulty ? undefined : ledger.tickets.find([scaleId, number])
+    return id === undefined ? undefined : { id, groups: ledger.groupsOfTicket(id) }
+  })
+  const readings = recently((name = '') => {
+    const id = ledger.readings.find([name])
+    return id === undefined ? undefined : { id, groups: ledger.groupsOfReading(id) }
+  })
   return {
     take: (row, line) => {
       const place = findPlace(job, say, { unit: row.unit, group: row.group }, line)
-      const ticketId = findTicket(job, say, row.scale, row.ticket, line)
-      const readingId = ledger.readings.find([row.reading])
-      if (readingId === undefined && !job.faultyReadings.has(row.reading))
+      const ticket = tickets(row.scale, row.ticket)
+      if (!ticket) findTicket(job, say, row.scale, row.ticket, line)
+      const reading = readings(row.reading)
+      if (!reading && !job.faultyReadings.has(row.reading))
         say.unknown(line, 'reading', row.reading, word('reading'), 'readings.csv')
-      if (!place?.group || ticketId === undefined || readingId === undefined) return undefined
+      if (!place?.group || !ticket || !reading) return undefined
       const groupId = place.group.id
       let sound = true
-      if (!job.incompleteEvidence && !ledger.ticketHasWeight(ticketId, place.unit.id, groupId)) {
+      if (!job.incompleteEvidence && !ticket.groups.has(groupId)) {
         const accepted = phrase('a ticket with the weight of unit {unit}, group {group}', {
           unit: row.unit,
           group: row.group,
@@ -449,7 +523,7 @@ export const takeCalibrations: TakerOf<'calibrations'> = (job, counts) => {
         )
         sound = false
       }
-      if (!job.incompleteEvidence && !ledger.readingHasPressure(readingId, groupId)) {
+      if (!job.incompleteEvidence && !reading.groups.has(groupId)) {
         const accepted = phrase('a reading with a pressure on unit {unit}, group {group}', {
           unit: row.unit,
           group: row.group,
@@ -467,7 +541,14 @@ export const takeCalibrations: TakerOf<'calibrations'> = (job, counts) => {
         sound = false
       }
       if (!sound) return undefined
-      const clash = stage.add({ groupId, calibratedAt: row.calibrated_at, by: row.by, ticketId, readingId, line })
+      const clash = stage.add({
+        groupId,
+        calibratedAt: row.calibrated_at,
+        by: row.by,
+        ticketId: ticket.id,
+        readingId: reading.id,
+        line,
+      })
       if (clash) say.contradicts(line, row, [{ column: 'by', stored: clash.otherBy, line: clash.otherLine }])
       return undefined
     },

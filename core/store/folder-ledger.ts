@@ -79,11 +79,13 @@ export function openFolderLedger(store: Store) {
   const anyTogether = raw.prepare('select exists (select 1 from ticket_together)').pluck()
   const standIn = raw.prepare('insert into reading_unit (reading_id, unit_id) values (?, ?) on conflict do nothing')
   // By the reading, whose pressures lie side by side, and not by the index over circuits, whose places lie far apart.
-  const groupPressure = raw
+  const groupPressures = raw
     .prepare(
-      'select 1 from reading_pressure p join circuit c on c.id = +p.circuit_id ' +
-        'where p.reading_id = ? and +c.group_id = ? limit 1',
+      'select distinct +c.group_id from reading_pressure p join circuit c on c.id = +p.circuit_id where p.reading_id = ?',
     )
+    .pluck()
+  const groupWeights = raw
+    .prepare('select group_id from ticket_weight where ticket_id = ? and group_id is not null')
     .pluck()
   const attachment = {
     add: raw.prepare(
@@ -215,7 +217,10 @@ export function openFolderLedger(store: Store) {
       outcome: standIn.run(readingId, unitId).changes === 1 ? 'added' : 'same',
       id: readingId,
     }),
-    readingHasPressure: (readingId: number, groupId: number) => groupPressure.get(readingId, groupId) !== undefined,
+    /** Ids of the groups that a ticket weighs each by itself. */
+    groupsOfTicket: (ticketId: number) => new Set(groupWeights.all(ticketId) as number[]),
+    /** Ids of the groups that a reading has pressures of. */
+    groupsOfReading: (readingId: number) => new Set(groupPressures.all(readingId) as number[]),
     /** Ties a file that lies in place to a ticket; answers whether that is new, and the name that it is kept under. */
     attach: (ticketId: number, { sha256, type, bytes, name }: AttachmentRecord): { isNew: boolean; name: string } => {
       attachment.add.run(sha256, type, bytes, name)

@@ -35,6 +35,9 @@ export function nameKey(name: string): string {
 export class ByName<V> extends Map<string, V> {
   /** Spellings by what they are compared by: the first of each. */
   #spellings = new Map<string, string>()
+  /** What was asked for last: rows that follow each other mostly name the same, and to compare is quicker than to look. */
+  #last: string | undefined
+  #found: V | undefined
 
   constructor(entries: Iterable<readonly [string, V]> = []) {
     super()
@@ -47,7 +50,11 @@ export class ByName<V> extends Map<string, V> {
   }
 
   override get(name: string): V | undefined {
-    return super.get(name) ?? super.get(this.#known(name))
+    if (name !== this.#last) {
+      this.#found = super.get(name) ?? super.get(this.#known(name))
+      this.#last = name
+    }
+    return this.#found
   }
 
   override has(name: string): boolean {
@@ -57,6 +64,7 @@ export class ByName<V> extends Map<string, V> {
   override set(name: string, value: V): this {
     const key = nameKey(name || '')
     if (!this.#spellings.has(key)) this.#spellings.set(key, name)
+    this.#last = undefined
     return super.set(name, value)
   }
 }
