@@ -35,7 +35,7 @@ async function intoFile<O extends ImportOutcome>(
     stored = outcome.outcome === 'stored'
     if (outcome.outcome === 'stored') {
       // What follows asks about all that has just come in.
-      learnPlans(store.raw, 'all of it')
+      learnPlans(store.raw, 'all')
       if (outcome.files.some(({ added, completed }) => added + completed > 0)) await afterwards?.(store, outcome)
     }
     return outcome
