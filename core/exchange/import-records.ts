@@ -34,6 +34,11 @@ export interface ImportOptions {
   readonly onProgress?: ((progress: ImportProgress) => void) | undefined
   /** Who brings it in, where that is known: somebody who has signed in. */
   readonly by?: string | undefined
+  /**
+   * Keeps what is there before anything is stored: called with the first new row, and waited for before all is stored,
+   * so that both go side by side. It answers every call with the same promise. Its errors end the import.
+   */
+  readonly keepBefore?: (() => Promise<void>) | undefined
 }
 
 /** Where the records of one file of a fleet folder come from. */
@@ -86,6 +91,8 @@ const manyWaiting = 50_000
 /** About a row of tickets.csv or readings.csv; only the order of size matters. */
 const bytesPerRow = 65
 
+const hasNew = ({ added, completed }: RowCounts): boolean => added + completed > 0
+
 interface Progress {
   /** Tells how far the reading of a file has come. */
   at(file: string, bytes: number, rows: number): void
@@ -111,7 +118,7 @@ async function importFile<F extends FolderFileName>(
   source: RecordSource,
   job: ImportJob,
   progress: Progress,
-  signal: AbortSignal | undefined,
+  { signal, keepBefore }: ImportOptions,
 ): Promise<RowCounts> {
   const { file } = allFolderFiles[name]
   const { problems, note } = job
@@ -152,6 +159,7 @@ async function importFile<F extends FolderFileName>(
   }
   const pause = async (bytes: number) => {
     progress.at(file, bytes, counts.read)
+    if (hasNew(counts)) keepBefore?.().catch(() => undefined)
     // Lets a cancel be heard and the progress be sent before the next block.
     await setImmediate()
     signal?.throwIfAborted()
@@ -194,8 +202,9 @@ function alikeNotes({ takenFor }: FolderLedger): string[] {
 export async function importRecords(
   store: Store,
   { sources, problems, notes, lineOf = (line) => line, folder, logged }: RecordImport,
-  { signal, onProgress, by = 'import' }: ImportOptions = {},
+  options: ImportOptions = {},
 ): Promise<ImportOutcome> {
+  const { signal, onProgress, by = 'import', keepBefore } = options
   const started = performance.now()
   const total = sources.reduce((sum, { size }) => sum + size, 0)
   let bytesBefore = 0
@@ -237,7 +246,7 @@ export async function importRecords(
         const { name, size } = source
         const finish =
           name === 'tickets' || name === 'readings' ? ledger.expectRows(name, size / bytesPerRow) : undefined
-        const counts = await importFile(name, source, job, progress, signal)
+        const counts = await importFile(name, source, job, progress, options)
         bytesBefore += size
         rowsBefore += counts.read
         if (finish) {
@@ -260,8 +269,11 @@ export async function importRecords(
     for (const ahead of ledger.datedAfter(toStoredInstant(timeNow() + dayMs)))
       if (brought.has(ahead.file)) notes.push(aheadNote(ahead, zone))
     notes.push(...alikeNotes(ledger))
-    progress.stage(phrase('Storing'))
-    if (files.some(({ added, completed }) => added + completed > 0)) {
+    if (files.some(hasNew)) {
+      progress.stage(phrase('Keeping a copy of what is there'))
+      await keepBefore?.()
+      signal?.throwIfAborted()
+      progress.stage(phrase('Storing'))
       ledger.logImport({ by, at: toStoredInstant(timeNow()) }, logged, files)
       ledger.commit()
     } else {

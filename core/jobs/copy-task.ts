@@ -4,7 +4,7 @@ import { join } from 'node:path'
 import type { CopyFacts, CopyVerdict } from '#core/contracts/copies.ts'
 import { attachmentsFolder, copiedAttachmentsFolder } from '#core/store/attachments.ts'
 import { checkFile } from '#core/store/check-file.ts'
-import { keepCopy, keepDayCopy, listCopyNames } from '#core/store/copies.ts'
+import { keepCopy, keepCopyBesideImport, keepDayCopy, listCopyNames } from '#core/store/copies.ts'
 import { copiesFolder, readCopyName } from '#core/store/copy-names.ts'
 import { readFileFacts } from '#core/store/file-facts.ts'
 import { openToLook } from '#core/store/look.ts'
@@ -21,6 +21,7 @@ export type KeptFor = 'day' | 'by-hand' | 'before-import'
 export type CopyTask =
   | { readonly kind: 'check pages'; readonly dbFile: string }
   | { readonly kind: 'keep copy'; readonly dbFile: string; readonly reason: KeptFor }
+  | { readonly kind: 'copy beside import'; readonly dbFile: string }
   | { readonly kind: 'list copies'; readonly dbFile: string }
   | { readonly kind: 'check copy'; readonly dbFile: string; readonly name: string }
   | { readonly kind: 'restore copy'; readonly dbFile: string; readonly from: CopySource; readonly isDamaged: boolean }
@@ -102,6 +103,7 @@ export async function doCopyTask(task: CopyTask, checked: boolean): Promise<unkn
   const { dbFile } = task
   if (task.kind === 'check pages') return await checkPages(dbFile)
   if (task.kind === 'keep copy') return await keep(dbFile, task.reason, checked)
+  if (task.kind === 'copy beside import') return await keepCopyBesideImport(dbFile)
   if (task.kind === 'list copies') return listCopies(dbFile)
   if (task.kind === 'check copy') return await checkCopy(dbFile, task.name)
   if (task.kind === 'start empty') return await startEmpty(dbFile, task)

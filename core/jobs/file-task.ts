@@ -1,16 +1,13 @@
 import type { ImportProgress } from '#core/contracts/import.ts'
-import { makeCabCards } from '#core/exchange/documents/cab-card.ts'
-import { exportFolder } from '#core/exchange/export-folder.ts'
-import { type SupportTask, makeSupportBundle } from '#core/exchange/support-bundle.ts'
+import type { SupportTask } from '#core/exchange/support-bundle.ts'
 import type { ForeignFile } from '#core/foreign/import-foreign.ts'
-import { type CareTask, doCareTask } from '#core/jobs/care-task.ts'
+import type { CareTask } from '#core/jobs/care-task.ts'
 import { type CopyTask, doCopyTask } from '#core/jobs/copy-task.ts'
-import { type FileImportOptions, importForeignIntoFile, importIntoFile } from '#core/jobs/import-into-file.ts'
+import type { FileImportOptions } from '#core/jobs/import-into-file.ts'
 import { timeNow } from '#core/store/clock.ts'
-import { type Follow, catchUp } from '#core/store/catch-up.ts'
+import type { Follow } from '#core/store/catch-up.ts'
 import { openStore } from '#core/store/open.ts'
 import { sealWritten } from '#core/store/seals.ts'
-import { tryRule } from '#core/store/try-rule.ts'
 import type { HouseRuleName } from '#core/words/house-rules.ts'
 import { fleetWorkWords } from '#core/words/touch.ts'
 
@@ -47,6 +44,7 @@ export type FileTask =
 const copyTasks: ReadonlySet<string> = new Set<CopyTask['kind']>([
   'check pages',
   'keep copy',
+  'copy beside import',
   'list copies',
   'check copy',
   'restore copy',
@@ -73,6 +71,7 @@ const telling =
 const assessing =
   (onProgress: (progress: ImportProgress) => void): FileImportOptions['afterwards'] =>
   async (store, { files, seconds }) => {
+    const { catchUp } = await import('#core/store/catch-up.ts')
     const rows = files.reduce((sum, { read }) => sum + read, 0)
     const rowsPerSecond = Math.round(rows / Math.max(0.001, seconds))
     // What is imported is stored by now: a cancel comes too late for it, and the fleet is followed up to its end.
@@ -89,7 +88,9 @@ export async function doFileTask(
   signal: AbortSignal,
   onProgress: (progress: ImportProgress) => void,
 ): Promise<unknown> {
+  // Each loads what it needs itself: a thread that keeps a copy has no use for the rest, which takes longer to load.
   if (task.kind === 'import') {
+    const { importIntoFile } = await import('#core/jobs/import-into-file.ts')
     return await importIntoFile(task.dbFile, task.folder, {
       signal,
       onProgress,
@@ -98,7 +99,8 @@ export async function doFileTask(
       afterwards: task.assess ? assessing(onProgress) : undefined,
     })
   }
-  if (task.kind === 'import foreign')
+  if (task.kind === 'import foreign') {
+    const { importForeignIntoFile } = await import('#core/jobs/import-into-file.ts')
     return await importForeignIntoFile(task.dbFile, task.file, {
       signal,
       onProgress,
@@ -106,16 +108,21 @@ export async function doFileTask(
       by: task.by,
       afterwards: assessing(onProgress),
     })
+  }
   if (isCopyTask(task)) return await doCopyTask(task, checked)
-  if (isCareTask(task)) return await doCareTask(task, checked)
-  if (task.kind === 'support bundle') return await makeSupportBundle(task, timeNow())
+  if (isCareTask(task)) return await (await import('#core/jobs/care-task.ts')).doCareTask(task, checked)
+  if (task.kind === 'support bundle')
+    return await (await import('#core/exchange/support-bundle.ts')).makeSupportBundle(task, timeNow())
   const store = await openStore(task.dbFile, { mustExist: true, checked })
   try {
-    if (task.kind === 'write out') return await exportFolder(store, task.folder)
-    if (task.kind === 'catch up') return await catchUp(store, task.now, telling(onProgress, signal))
+    if (task.kind === 'write out')
+      return await (await import('#core/exchange/export-folder.ts')).exportFolder(store, task.folder)
+    if (task.kind === 'catch up')
+      return await (await import('#core/store/catch-up.ts')).catchUp(store, task.now, telling(onProgress, signal))
     if (task.kind === 'seal') return sealWritten(store.raw, task)
-    if (task.kind === 'try rule') return await tryRule(store, task.name, task.value, task.asOf, signal)
-    return await makeCabCards(store, task.units, task.at)
+    if (task.kind === 'try rule')
+      return await (await import('#core/store/try-rule.ts')).tryRule(store, task.name, task.value, task.asOf, signal)
+    return await (await import('#core/exchange/documents/cab-card.ts')).makeCabCards(store, task.units, task.at)
   } finally {
     await store.close()
   }

@@ -1,12 +1,14 @@
-import { phrase } from '#core/words/phrase.ts'
-import { existsSync, rmSync } from 'node:fs'
+import { existsSync, rmSync, statSync } from 'node:fs'
 import type { ForeignOutcome } from '#core/contracts/foreign.ts'
 import type { ImportOutcome } from '#core/contracts/import.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import type { ImportOptions } from '#core/exchange/import-records.ts'
 import { type ForeignFile, importForeign } from '#core/foreign/import-foreign.ts'
-import { keepCopyBeforeImport } from '#core/store/copies.ts'
-import { type Store, learnPlans, openStore } from '#core/store/open.ts'
+import { copyBesideImportInThread } from '#core/jobs/in-thread.ts'
+import { isCopyDueBeforeImport, keepCopyBesideImport } from '#core/store/copies.ts'
+import { type Harm, isHarm, mend } from '#core/store/look-over.ts'
+import { type Store, latestStep, learnPlans, openStore, smallBytes } from '#core/store/open.ts'
+import { faultOf } from '#core/store/sqlite-fault.ts'
 import { foldLog } from '#core/store/whole-copy.ts'
 
 type StoredOutcome = Extract<ImportOutcome, { outcome: 'stored' }>
@@ -18,6 +20,32 @@ export interface FileImportOptions extends ImportOptions {
   readonly checked?: boolean
 }
 
+/** Thrown out of an import whose copy has shown that the file is to be mended before anything more is stored in it. */
+class ToMend extends Error {
+  readonly harm: Harm
+
+  constructor(harm: Harm) {
+    super('parts of the file are to be made anew first')
+    this.harm = harm
+  }
+}
+
+/** What an import has kept of the file before it stores anything; undefined where no copy is due. */
+function copyBefore({ raw, file }: Store): { begin(): Promise<void>; end(): Promise<unknown> } | undefined {
+  if (!isCopyDueBeforeImport(raw, file)) return undefined
+  const copy = async () => {
+    // A thread takes longer to start than a small file to copy.
+    const harm = await (statSync(file).size > smallBytes ? copyBesideImportInThread(file) : keepCopyBesideImport(file))
+    if (isHarm(harm)) throw new ToMend(harm)
+  }
+  let under: Promise<void> | undefined
+  return {
+    begin: () => (under ??= copy()),
+    // Told by whoever waits for it; here nobody may leave while it is still being written.
+    end: async () => await under?.catch(() => undefined),
+  }
+}
+
 async function intoFile<O extends ImportOutcome>(
   dbFile: string,
   bring: (store: Store, options: ImportOptions) => Promise<O>,
@@ -26,20 +54,28 @@ async function intoFile<O extends ImportOutcome>(
   const isNew = !existsSync(dbFile)
   const store = await openStore(dbFile, { checked })
   let stored = false
+  let copy = copyBefore(store)
   try {
-    if (!isNew)
-      options.onProgress?.({ stage: phrase('Keeping a copy of what is there'), rows: 0, rowsPerSecond: 0, share: null })
-    await keepCopyBeforeImport(store.raw, store.file)
-    options.signal?.throwIfAborted()
-    const outcome = await bring(store, options)
+    let outcome: O
+    try {
+      outcome = await bring(store, { ...options, keepBefore: copy?.begin })
+    } catch (error) {
+      // Of damage that the import came upon the look over the copy tells more.
+      if (faultOf(error) === 'damaged') await copy?.begin()
+      if (!(error instanceof ToMend)) throw error
+      await mend(store.raw, store.file, latestStep, error.harm)
+      copy = copyBefore(store)
+      outcome = await bring(store, { ...options, keepBefore: copy?.begin })
+    }
     stored = outcome.outcome === 'stored'
-    if (outcome.outcome === 'stored') {
+    if (outcome.outcome === 'stored' && outcome.files.some(({ added, completed }) => added + completed > 0)) {
       // What follows asks about all that has just come in.
       learnPlans(store.raw, 'all')
-      if (outcome.files.some(({ added, completed }) => added + completed > 0)) await afterwards?.(store, outcome)
+      await afterwards?.(store, outcome)
     }
     return outcome
   } finally {
+    await copy?.end()
     if (!stored) foldLog(store.raw)
     await store.close()
     // It would only be taken for a fleet without units.

@@ -29,6 +29,7 @@ function revive({ code, error }: Extract<FileMessage, { kind: 'failed' }>): unkn
 /** Tasks that do not open the fleet file itself as a store: its copies can be seen to whatever state it is in. */
 const besideTheFile: ReadonlySet<FileTask['kind']> = new Set<FileTask['kind']>([
   'check pages',
+  'copy beside import',
   'list copies',
   'check copy',
   'restore copy',
@@ -170,6 +171,10 @@ export const checkPagesInThread = (dbFile: string): Promise<Harm> => inThread<Ha
  */
 export const keepCopyInThread = (dbFile: string, reason: KeptFor): Promise<string | null> =>
   inThread<string | null>({ kind: 'keep copy', dbFile, reason })
+
+/** Keeps a copy while an import writes to the file, and looks it over. Errors: those of `keepCopyBesideImport`. */
+export const copyBesideImportInThread = (dbFile: string): Promise<Harm> =>
+  inThread<Harm>({ kind: 'copy beside import', dbFile })
 
 /**
  * Seals what was written to a file, with judgements and weights where `withMade` asks for it. Errors: those of

@@ -20,8 +20,8 @@ import {
   readCopyName,
 } from '#core/store/copy-names.ts'
 import { recordMark } from '#core/store/file-facts.ts'
-import { withLook } from '#core/store/look.ts'
-import { isHarm, wordsOf } from '#core/store/look-over.ts'
+import { openToLook, withLook } from '#core/store/look.ts'
+import { type Harm, isHarm, wordsOf } from '#core/store/look-over.ts'
 import type { Store } from '#core/store/open.ts'
 import { faultOf } from '#core/store/sqlite-fault.ts'
 import { type WholeCopy, sweepUnfinished, writeWholeCopy } from '#core/store/whole-copy.ts'
@@ -60,26 +60,34 @@ function thinCopies(file: string, zone: string): void {
  * names, in its copies folder; answers the copy's path. Older copies go only after it is there. The file is looked over
  * whole for it, which is noted. Errors: those of `writeWholeCopy`.
  */
-export async function keepCopy(
+export const keepCopy = async (
   raw: Database.Database,
   file: string,
   reason: CopyReason,
   now = timeNow(),
-): Promise<string> {
+): Promise<string> => (await keepAndLook(raw, file, reason, now)).copy
+
+interface LookedOver {
+  readonly copy: string
+  /** What the copy was made anew in, and the file too where it may be written. */
+  readonly harm: Harm
+}
+
+async function keepAndLook(raw: Database.Database, file: string, reason: CopyReason, now: number): Promise<LookedOver> {
   const copy = nextCopy(file, reason, now)
   const check = { at: toStoredInstant(now), by: 'copy' } as const
   try {
     const { harm } = await writeWholeCopy(raw, file, copy, (copied) => shareWithCopies(copied, file))
     noteCheck(file, { ...check, outcome: isHarm(harm) ? 'mended' : 'whole', found: wordsOf(harm) })
+    thinCopies(file, zoneOf(raw))
+    return { copy, harm }
   } catch (error) {
     if (error instanceof TarelineError && error.code === 'damaged')
       noteCheck(file, { ...check, outcome: 'harmed', found: [error.message] })
     // Another import of the same millisecond was first; the number after its copy is free.
-    if (error instanceof TarelineError && error.code === 'file-exists') return await keepCopy(raw, file, reason, now)
+    if (error instanceof TarelineError && error.code === 'file-exists') return await keepAndLook(raw, file, reason, now)
     throw error
   }
-  thinCopies(file, zoneOf(raw))
-  return copy
 }
 
 const isBlank = (raw: Database.Database): boolean => raw.prepare('select revision from ledger').pluck().get() === 0
@@ -105,19 +113,27 @@ function markOfCopy(copy: string): string | undefined {
 }
 
 /**
- * Keeps a copy before an import. A record that holds nothing yet needs none, nor does one whose newest copy has it as
- * it stands: imports that come to nothing push no older copy out. Errors: those of `writeWholeCopy`.
+ * Whether an import is to be preceded by a copy. A record that holds nothing yet needs none, nor does one whose newest
+ * copy has it as it stands: imports that come to nothing push no older copy out.
  */
-export async function keepCopyBeforeImport(
-  raw: Database.Database,
-  file: string,
-  now = timeNow(),
-): Promise<string | null> {
-  const mark = recordMark(raw)
-  if (isBlank(raw)) return null
+export function isCopyDueBeforeImport(raw: Database.Database, file: string): boolean {
+  if (isBlank(raw)) return false
   const [newest] = listCopyNames(file)
-  if (newest && markOfCopy(join(copiesFolder(file), newest.name)) === mark) return null
-  return await keepCopy(raw, file, 'before-import', now)
+  return !newest || markOfCopy(join(copiesFolder(file), newest.name)) !== recordMark(raw)
+}
+
+/**
+ * Keeps a copy of what is saved in a file, through a connection of its own that changes nothing of the file, whatever an
+ * import is writing meanwhile. Answers what of the file is damaged and is to be made anew. Errors: those of
+ * `writeWholeCopy`.
+ */
+export async function keepCopyBesideImport(file: string, now = timeNow()): Promise<Harm> {
+  const raw = openToLook(file)
+  try {
+    return (await keepAndLook(raw, file, 'before-import', now)).harm
+  } finally {
+    raw.close()
+  }
 }
 
 export interface Backup extends Pick<WholeCopy, 'tables' | 'rows'> {

@@ -3,7 +3,13 @@ import { existsSync, mkdirSync, readFileSync, readdirSync, rmSync, utimesSync, w
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { checkFile } from '#core/store/check-file.ts'
-import { keepCopy, keepCopyBeforeImport, keepDayCopy, listCopyNames } from '#core/store/copies.ts'
+import {
+  isCopyDueBeforeImport,
+  keepCopy,
+  keepCopyBesideImport,
+  keepDayCopy,
+  listCopyNames,
+} from '#core/store/copies.ts'
 import {
   type CopyName,
   copiesFolder,
@@ -141,7 +147,7 @@ describe('a kept copy', () => {
     withFolder(async (folder) => {
       const file = join(folder, 'new.tareline')
       const store = await openStore(file)
-      expect([await keepDayCopy(store.raw, file), await keepCopyBeforeImport(store.raw, file)]).toEqual([null, null])
+      expect([await keepDayCopy(store.raw, file), isCopyDueBeforeImport(store.raw, file)]).toEqual([null, false])
       await store.close()
       expect(existsSync(copiesFolder(file))).toBe(false)
     }))
@@ -152,10 +158,12 @@ describe('a kept copy', () => {
       const change = (plate: string) =>
         `update unit set plate = '${plate}'; update ledger set revision = revision + 1; insert into change_log (changed_at, changed_by, subject, subject_key, action) values ('2026-11-25T18:00:00.000Z', 'M. Tarn', 'unit', '${plate}', 'changed')`
       const store = await openStore(file)
-      expect(await keepCopyBeforeImport(store.raw, file)).not.toBeNull()
-      expect(await keepCopyBeforeImport(store.raw, file)).toBeNull()
+      expect(isCopyDueBeforeImport(store.raw, file)).toBe(true)
+      await keepCopyBesideImport(file)
+      expect(isCopyDueBeforeImport(store.raw, file)).toBe(false)
       store.raw.exec(change('A'))
-      expect(await keepCopyBeforeImport(store.raw, file)).not.toBeNull()
+      expect(isCopyDueBeforeImport(store.raw, file)).toBe(true)
+      await keepCopyBesideImport(file)
       await store.close()
       expect(listCopyNames(file).map(({ sequence, reason }) => [sequence, reason])).toEqual([
         [2, 'before-import'],
