@@ -1,4 +1,5 @@
 import { phrase } from '#core/words/phrase.ts'
+import { type Hash, createHash } from 'node:crypto'
 import { type FileHandle, open } from 'node:fs/promises'
 
 /** What is wrong with the text of a CSV file itself. `line` is the first line of the record at fault. */
@@ -247,12 +248,29 @@ function endOfWhole(bytes: Uint8Array, end: number): number {
   return end
 }
 
+/** The digest of a file, SHA-256 in hexadecimal digits; `pause` is called between blocks. */
+export async function digestOfFile(path: string, pause: () => Promise<void>): Promise<string> {
+  const hash = createHash('sha256')
+  const buffer = Buffer.allocUnsafe(blockBytes)
+  const file = await open(path)
+  try {
+    for (;;) {
+      const { bytesRead } = await file.read(buffer, 0, blockBytes)
+      if (bytesRead === 0) return hash.digest('hex')
+      hash.update(buffer.subarray(0, bytesRead))
+      await pause()
+    }
+  } finally {
+    await file.close()
+  }
+}
+
 /**
  * Reads a UTF-8 file block by block; a byte order mark at its start is left out. A block is cut at its last line feed,
  * or, in a file with CR line breaks or with a row that does not end, after its last whole character: a row is never
- * waited for. Errors: NotUtf8 with the line of the first bytes that are not UTF-8; those of the file system.
+ * waited for. `hash` takes its bytes on the way. Errors: NotUtf8 with the line of the first bytes that are not UTF-8; those of the file system.
  */
-export async function* readUtf8(path: string): AsyncGenerator<TextBlock> {
+export async function* readUtf8(path: string, hash?: Hash): AsyncGenerator<TextBlock> {
   const decoder = new TextDecoder('utf-8', { fatal: true, ignoreBOM: true })
   const file = await open(path)
   const buffer = Buffer.allocUnsafe(2 * blockBytes)
@@ -272,6 +290,7 @@ export async function* readUtf8(path: string): AsyncGenerator<TextBlock> {
     for (;;) {
       const { bytesRead } = await file.read(buffer, kept, blockBytes, bytes)
       if (bytesRead === 0) break
+      hash?.update(buffer.subarray(kept, kept + bytesRead))
       const end = kept + bytesRead
       const atLine = buffer.lastIndexOf(lineFeed, end - 1) + 1
       const cut = atLine > 0 || end < blockBytes ? atLine : endOfWhole(buffer, end)

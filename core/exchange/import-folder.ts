@@ -1,9 +1,10 @@
 import { phrase } from '#core/words/phrase.ts'
+import { createHash } from 'node:crypto'
 import { existsSync, statSync } from 'node:fs'
 import { readdir } from 'node:fs/promises'
 import { basename, join, resolve } from 'node:path'
 import type { ImportOutcome } from '#core/contracts/import.ts'
-import { NotUtf8, csvScanner, readUtf8 } from '#core/exchange/csv-records.ts'
+import { NotUtf8, csvScanner, digestOfFile, readUtf8 } from '#core/exchange/csv-records.ts'
 import { type FolderFileName, allFolderFileNames, allFolderFiles } from '#core/exchange/folder-files.ts'
 import { finishCutOff } from '#core/exchange/place-folder.ts'
 import { type ImportOptions, type RecordSource, importRecords } from '#core/exchange/import-records.ts'
@@ -17,11 +18,16 @@ import { TarelineError } from '#core/words/problem.ts'
 const fileSource = (name: FolderFileName, path: string, size: number, problems: ProblemList): RecordSource => ({
   name,
   size,
+  // What rows of attachments name lies beside their file.
+  ...(name === 'attachments' ? {} : { digest: (pause) => digestOfFile(path, pause) }),
   read: async (taker, pause) => {
     const scanner = csvScanner(taker)
+    const hash = createHash('sha256')
+    let read = 0
     try {
-      for await (const { text, bytes } of readUtf8(path)) {
+      for await (const { text, bytes } of readUtf8(path, hash)) {
         scanner.take(text)
+        read = bytes
         await pause(bytes)
       }
     } catch (error) {
@@ -30,7 +36,7 @@ const fileSource = (name: FolderFileName, path: string, size: number, problems: 
       return false
     }
     scanner.end()
-    return true
+    return { bytes: read, sha256: hash.digest('hex') }
   },
 })
 

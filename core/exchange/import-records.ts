@@ -5,7 +5,7 @@ import type { CsvFault, RecordTaker } from '#core/exchange/csv-records.ts'
 import { type FolderFileName, type FolderRow, allFolderFiles } from '#core/exchange/folder-files.ts'
 import { type ImportJob, type RowCounts, type TakerOf, noRows } from '#core/exchange/import-job.ts'
 import { quote } from '#core/exchange/row-reader.ts'
-import { placesOf } from '#core/exchange/places.ts'
+import { type Places, placesOf } from '#core/exchange/places.ts'
 import { ListFull, type ProblemList, type RowReader, rowReader } from '#core/exchange/row-reader.ts'
 import { bringAttachments, takeAttachments } from '#core/exchange/take-attachments.ts'
 import { takeCalibrations, takeReadings, takeTickets } from '#core/exchange/take-evidence.ts'
@@ -20,6 +20,7 @@ import {
   takeUnits,
   takeYards,
 } from '#core/exchange/take-fleet.ts'
+import type { BroughtFile } from '#core/store/brought-files.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { type FolderLedger, openFolderLedger } from '#core/store/folder-ledger.ts'
 import type { Store } from '#core/store/open.ts'
@@ -49,10 +50,14 @@ export interface RecordSource {
   /**
    * Hands over the header, then every record with its line, and waits for `pause` between blocks with the bytes read so
    * far. Answers false when the text broke off unreadably, which it has told; then what was handed over last may be
-   * half.
+   * half; else what it has read, where that is of a file.
    */
-  read(taker: RecordTaker, pause: (bytes: number) => Promise<void>): Promise<boolean>
+  read(taker: RecordTaker, pause: (bytes: number) => Promise<void>): Promise<boolean | FileDigest>
+  /** The digest of the file, where its rows follow from nothing else; waits for `pause` between blocks. */
+  digest?(pause: () => Promise<void>): Promise<string>
 }
+
+type FileDigest = Pick<BroughtFile, 'bytes' | 'sha256'>
 
 export interface RecordImport {
   /** In the order of the fleet folder's files: what a file refers to comes before it. */
@@ -119,7 +124,7 @@ async function importFile<F extends FolderFileName>(
   job: ImportJob,
   progress: Progress,
   { signal, keepBefore }: ImportOptions,
-): Promise<RowCounts> {
+): Promise<{ counts: RowCounts; digest?: FileDigest }> {
   const { file } = allFolderFiles[name]
   const { problems, note } = job
   const counts = noRows()
@@ -164,7 +169,8 @@ async function importFile<F extends FolderFileName>(
     await setImmediate()
     signal?.throwIfAborted()
   }
-  if (!(await source.read({ record, fault }, pause))) return counts
+  const digest = await source.read({ record, fault }, pause)
+  if (digest === false) return { counts }
   if (!header)
     problems.add(
       file,
@@ -176,7 +182,23 @@ async function importFile<F extends FolderFileName>(
     )
   for (const { row, line } of waiting) taker.take(row, line, true)
   taker.end?.()
-  return counts
+  return typeof digest === 'object' ? { counts, digest } : { counts }
+}
+
+/** The note of a file that was brought in before, byte for byte; undefined where it is another. */
+async function broughtBefore(
+  { name, size, digest }: RecordSource,
+  brought: readonly BroughtFile[],
+  signal: AbortSignal | undefined,
+): Promise<BroughtFile | undefined> {
+  const { file } = allFolderFiles[name]
+  const alike = brought.filter((noted) => noted.file === file && noted.bytes === size)
+  if (!digest || alike.length === 0) return undefined
+  const sha256 = await digest(async () => {
+    await setImmediate()
+    signal?.throwIfAborted()
+  })
+  return alike.find((noted) => noted.sha256 === sha256)
 }
 
 const mostAlikeNotes = 20
@@ -228,12 +250,21 @@ export async function importRecords(
 
   const zone = await readZone(store.db)
   const ledger = openFolderLedger(store)
+  const readHere: BroughtFile[] = []
+  let isTold = false
+  let places: Places | undefined
   try {
     const job: ImportJob = {
       ledger,
-      places: placesOf(ledger.readPlaces()),
+      get places() {
+        places ??= placesOf(ledger.readPlaces())
+        return places
+      },
       problems,
-      note: (text) => notes.push(text),
+      note: (text) => {
+        isTold = true
+        notes.push(text)
+      },
       lineOf,
       faultyTickets: new Set(),
       faultyReadings: new Set(),
@@ -244,18 +275,28 @@ export async function importRecords(
     try {
       for (const source of sources) {
         const { name, size } = source
+        const { file } = allFolderFiles[name]
+        progress.at(file, 0, 0)
+        const before = await broughtBefore(source, ledger.brought, signal)
+        if (before) {
+          bytesBefore += size
+          rowsBefore += before.rows
+          files.push({ file, ...noRows(), read: before.rows, same: before.rows })
+          continue
+        }
         const finish =
           name === 'tickets' || name === 'readings' ? ledger.expectRows(name, size / bytesPerRow) : undefined
-        const counts = await importFile(name, source, job, progress, options)
+        const { counts, digest } = await importFile(name, source, job, progress, options)
+        if (digest) readHere.push({ file, ...digest, rows: counts.read })
         bytesBefore += size
         rowsBefore += counts.read
         if (finish) {
-          progress.stage(phrase('Indexing {file}', { file: allFolderFiles[name].file }))
+          progress.stage(phrase('Indexing {file}', { file }))
           finish()
         }
         if (name === 'attachments' && folder !== undefined)
           await bringAttachments(job, counts, { folder, dbFile: store.file, onStep: progress.stage, signal })
-        files.push({ file: allFolderFiles[name].file, ...counts })
+        files.push({ file, ...counts })
       }
     } catch (error) {
       if (!(error instanceof ListFull)) throw error
@@ -269,12 +310,16 @@ export async function importRecords(
     for (const ahead of ledger.datedAfter(toStoredInstant(timeNow() + dayMs)))
       if (brought.has(ahead.file)) notes.push(aheadNote(ahead, zone))
     notes.push(...alikeNotes(ledger))
+    if (ledger.takenFor.length > 0) isTold = true
     if (files.some(hasNew)) {
       progress.stage(phrase('Keeping a copy of what is there'))
       await keepBefore?.()
       signal?.throwIfAborted()
       progress.stage(phrase('Storing'))
-      ledger.logImport({ by, at: toStoredInstant(timeNow()) }, logged, files)
+      const at = toStoredInstant(timeNow())
+      ledger.logImport({ by, at }, logged, files)
+      // What is told of a file is to be told each time it comes.
+      ledger.noteBrought(isTold ? ledger.brought : [...readHere, ...ledger.brought], at)
       ledger.commit()
     } else {
       ledger.rollback()

@@ -3,25 +3,30 @@ import type { ImportOutcome } from '#core/contracts/import.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import type { ImportOptions } from '#core/exchange/import-records.ts'
 import type { Store } from '#core/store/open.ts'
+import { broughtOnDesk } from '#core/words/desk.ts'
 import { withFleetFolder } from '#tests/exchange/small-fleet.ts'
 
-/** Every row of every table of the record, as the file holds them; seals and the Roster's lines are none of it. */
+/** Every row of every table of the record, as the file holds them; seals, notes and the Roster's lines are none of it. */
 export function wholeRecord({ raw }: Store): Record<string, unknown[]> {
   const tables = raw
     .prepare(
       "select name from sqlite_schema where type = 'table' and name not like 'sqlite_%' and " +
-        "name not in ('seal', 'unsealed', 'folded', 'roster_line', 'roster_behind') order by name",
+        "name not in ('desk', 'seal', 'unsealed', 'folded', 'roster_line', 'roster_behind') order by name",
     )
     .pluck()
     .all() as string[]
   return Object.fromEntries(tables.map((table) => [table, raw.prepare(`select * from "${table}" order by 1, 2`).all()]))
 }
 
-export const bring = (
+/** Brings files in row by row, also those that came before, byte for byte (brought-files.test.ts is about these). */
+export function bring(
   store: Store,
   files: Readonly<Record<string, string | Uint8Array>>,
   options?: ImportOptions,
-): Promise<ImportOutcome> => withFleetFolder(files, (folder) => importFolder(store, folder, options))
+): Promise<ImportOutcome> {
+  store.raw.prepare('delete from desk where name = ?').run(broughtOnDesk)
+  return withFleetFolder(files, (folder) => importFolder(store, folder, options))
+}
 
 /** Brings files in that must be accepted; answers with the counts by file. */
 export async function bringWell(store: Store, files: Readonly<Record<string, string | Uint8Array>>) {
