@@ -31,6 +31,12 @@ export interface KeptTable<C extends string> {
   readonly columns: readonly C[]
 }
 
+/** A record as it is stored: its id, the values of its key, those of its columns. */
+type StoredRow = readonly [number, ...Stored[]]
+
+/** Rows that are read at a time ahead of those that are asked for. */
+const rowsAhead = 256
+
 interface Shape<K extends string, C extends string> {
   readonly table: string
   /** Together they name a record; those in `nullable` may be null, which counts as a value of its own. */
@@ -59,7 +65,10 @@ export function keptTable<K extends string, C extends string>(
   const match = key
     .map((column) => (nullable.includes(column) ? `ifnull(${column}, 0) = ifnull(?, 0)` : `${column} = ?`))
     .join(' and ')
-  const select = raw.prepare(`select ${['id', ...columns].join(', ')} from ${table} where ${match}`).raw()
+  const select = raw.prepare(`select ${['id', ...all].join(', ')} from ${table} where ${match}`).raw()
+  const selectFollowing = raw
+    .prepare(`select ${['id', ...all].join(', ')} from ${table} where id > ? order by id limit ${rowsAhead}`)
+    .raw()
   const complete =
     columns.length > 0 &&
     raw.prepare(
@@ -71,7 +80,26 @@ export function keptTable<K extends string, C extends string>(
   let nextId = firstId
   /** What is tried first: rows of a folder are mostly all new or all stored. */
   let seldomNew = false
+  /** Rows that follow the one found last, the next one by its place: a folder mostly names them in that order. */
+  let ahead: readonly StoredRow[] = []
+  let place = 0
+  let foundLast = 0
 
+  const find = (keyValues: readonly Stored[]): StoredRow | undefined => {
+    const next = ahead[place]
+    if (next && keyValues.every((value, index) => next[index + 1] === value)) {
+      place += 1
+      foundLast = next[0]
+      return next
+    }
+    const row = select.get(keyValues) as StoredRow | undefined
+    if (row && row[0] === foundLast + 1) {
+      ahead = selectFollowing.all(row[0]) as StoredRow[]
+      place = 0
+    }
+    foundLast = row?.[0] ?? 0
+    return row
+  }
   const noteLine = (id: number, line: number) => {
     lines[id - firstId] = line
     nextId = id + 1
@@ -86,8 +114,7 @@ export function keptTable<K extends string, C extends string>(
     keep: (asked, values, line) => {
       const keyValues = spelt(asked, true)
       const missing = neededAt.find((index) => values[index] === null)
-      const find = () => select.get(keyValues) as [number, ...Stored[]] | undefined
-      let found = seldomNew ? find() : undefined
+      let found = seldomNew ? find(keyValues) : undefined
       if (!found && missing === undefined) {
         const id = nextId
         seldomNew = insert.run(id, ...keyValues, ...values).changes === 0
@@ -96,9 +123,11 @@ export function keptTable<K extends string, C extends string>(
           return { outcome: 'added', id }
         }
       }
-      found ??= find()
+      found ??= find(keyValues)
       if (!found) return { outcome: 'incomplete', column: columns[missing ?? 0] as string }
-      const [id, ...stored] = found
+      const id = found[0]
+      const stored = found.slice(1 + key.length)
+      if (values.every((value, index) => value === null || value === stored[index])) return { outcome: 'same', id }
       const from = lines[id - firstId] ?? null
       const differences = columns.flatMap((column, index): Difference[] => {
         const value = values[index] as Stored
@@ -106,9 +135,10 @@ export function keptTable<K extends string, C extends string>(
         return value === null || known === null || value === known ? [] : [{ column, stored: known, line: from }]
       })
       if (differences.length > 0) return { outcome: 'contradicts', id, differences }
-      if (!complete || !values.some((value, index) => value !== null && stored[index] === null))
-        return { outcome: 'same', id }
+      if (!complete) return { outcome: 'same', id }
       complete.run(...values, id)
+      // It may be among them, as it was.
+      ahead = []
       return { outcome: 'completed', id }
     },
   }

@@ -58,11 +58,15 @@ export function readingBatches(raw: Database.Database, readings: KeptTable<strin
   const selectPressure = raw.prepare('select psi from reading_pressure where reading_id = ? and circuit_id = ?').pluck()
   const selectPressures = raw.prepare('select circuit_id, psi from reading_pressure where reading_id = ?').raw()
 
+  /** Whether the last batch had rows that are stored already: then the next one mostly has too. */
+  let seldomNew = false
+
   /**
    * Id of the last row when all rows of one statement went in; undefined when one of them is stored already, and then
    * none did.
    */
   const insertAll = (statement: Database.Statement, parameters: readonly Stored[]): number | undefined => {
+    if (seldomNew) return undefined
     try {
       return Number(statement.run(parameters).lastInsertRowid)
     } catch (error) {
@@ -144,6 +148,7 @@ export function readingBatches(raw: Database.Database, readings: KeptTable<strin
           counts.added += rowsPerStatement
         else for (const [index, line] of pressureLines.slice(at, end).entries()) keepPressure(at + index, line)
       }
+      seldomNew = counts.added < pressureLines.length
       return { ...counts, contradictions }
     },
   }

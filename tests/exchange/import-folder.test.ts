@@ -107,6 +107,20 @@ describe('a fleet folder', () => {
       expect(wholeRecord(store)['reading']?.at(-1)).toMatchObject({ lift: 'raised' })
     }))
 
+  it('holds a row against what an earlier row filled in, in whichever order the records were stored', () =>
+    withStore(async (store) => {
+      const units = (...lines: string[]) => ({ 'units.csv': ['unit,kind,plate', ...lines, ''].join('\n') })
+      await bringWell(store, units('A-1,tractor,', 'A-2,tractor,', 'A-3,tractor,', 'A-4,tractor,', 'A-5,tractor,'))
+      const { problems } = await bringBadly(
+        store,
+        units('A-1,,', 'A-2,,', 'A-4,,ZT-40007', 'A-3,,', 'A-4,,ZT-40008', 'A-5,trailer,'),
+      )
+      expect(problems.map(({ message }) => message)).toEqual([
+        'units.csv line 6, plate: "ZT-40008" contradicts "ZT-40007", which is recorded already.',
+        'units.csv line 7, kind: "trailer" contradicts "tractor", which is recorded already.',
+      ])
+    }))
+
   it('takes rows of one record apart from each other, the shared values in any of them', () =>
     withStore(async (store) => {
       const { 'readings.csv': readings = '', 'tickets.csv': tickets = '', ...rest } = smallFleet()
