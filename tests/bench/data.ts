@@ -1,5 +1,15 @@
 import { createHash } from 'node:crypto'
-import { existsSync, linkSync, mkdirSync, readdirSync, readFileSync, renameSync, rmSync } from 'node:fs'
+import {
+  appendFileSync,
+  copyFileSync,
+  existsSync,
+  linkSync,
+  mkdirSync,
+  readdirSync,
+  readFileSync,
+  renameSync,
+  rmSync,
+} from 'node:fs'
 import { join } from 'node:path'
 import { writeLargeFleet } from '#tests/bench/large-fleet.ts'
 import { root, runTareline } from '#tests/bench/program.ts'
@@ -64,6 +74,18 @@ export async function partOfLargeFolder(name: string, wanted: (file: string) => 
   return kept(`${name}-${fleetMark()}`, (folder) => {
     mkdirSync(folder, { recursive: true })
     for (const file of readdirSync(whole).filter(wanted)) linkSync(join(whole, file), join(folder, file))
+  })
+}
+
+/** The large fleet as a folder with the same rows in other bytes: a blank line ends each file. */
+export async function rewrittenLargeFolder(): Promise<string> {
+  const whole = await largeFolder()
+  return kept(`rewritten-${fleetMark()}`, (folder) => {
+    mkdirSync(folder, { recursive: true })
+    for (const file of readdirSync(whole)) {
+      copyFileSync(join(whole, file), join(folder, file))
+      appendFileSync(join(folder, file), '\n')
+    }
   })
 }
 

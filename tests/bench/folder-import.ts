@@ -1,5 +1,12 @@
 import { join } from 'node:path'
-import { largeFolder, memory, partOfLargeFolder, readingRows, scratchDatabase } from '#tests/bench/data.ts'
+import {
+  largeFolder,
+  memory,
+  partOfLargeFolder,
+  readingRows,
+  rewrittenLargeFolder,
+  scratchDatabase,
+} from '#tests/bench/data.ts'
 import { megabytes, seconds, times, whole } from '#tests/bench/figures.ts'
 import { runProgram, runTareline } from '#tests/bench/program.ts'
 import { type Goal, type Measurement, type Section, atLeast, atMost } from '#tests/bench/section.ts'
@@ -92,6 +99,7 @@ export const folderImport: Section = {
     const complete = scratchDatabase('complete')
     const everything = await runTareline('import', folder, '--db', complete.file)
     const again = await runTareline('import', folder, '--db', complete.file)
+    const rewritten = await runTareline('import', await rewrittenLargeFolder(), '--db', complete.file)
     complete.remove()
 
     const after = await bareImport(readings)
@@ -108,7 +116,8 @@ export const folderImport: Section = {
       memoryRow(onlyReadings.peakBytes),
       ...longerThan('whole folder, twelve files', everything, bare, 4),
       memoryRow(everything.peakBytes),
-      ...longerThan('whole folder again, nothing new', again, bare, 3),
+      ...longerThan('whole folder again, nothing new, the same files', again, bare, 3),
+      ...longerThan('whole folder again, nothing new, the same rows in files of other bytes', rewritten, bare, 3),
     ]
   },
 }
