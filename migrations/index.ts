@@ -22,6 +22,7 @@ import * as renewals from './0020-renewals.ts'
 import * as seals from './0021-seals.ts'
 import * as sentSaves from './0022-sent-saves.ts'
 import * as rosterLines from './0023-roster-lines.ts'
+import * as listWalks from './0024-list-walks.ts'
 
 /** Every schema step by name, oldest first; append only. A written list survives bundling, a folder scan does not. */
 export const migrations: Record<string, Migration> = {
@@ -48,4 +49,5 @@ export const migrations: Record<string, Migration> = {
   '0021-seals': seals,
   '0022-sent-saves': sentSaves,
   '0023-roster-lines': rosterLines,
+  '0024-list-walks': listWalks,
 }

@@ -2,7 +2,7 @@ import { pairName } from '#core/evidence/one-platform.ts'
 import { type SqlBool, sql } from 'kysely'
 import type { Reader } from '#core/store/open.ts'
 import { scaleTickets, placedCircuits, placedCalibrations } from '#core/store/placed.ts'
-import { containsWord, holdsWord, wordsOf } from '#core/store/rows.ts'
+import { containsWord, fewWith, holdsWord, wordsOf } from '#core/store/rows.ts'
 
 /** Which rows of a list, newest first: those after a row of the page before. at: stored instant. */
 export interface PageAsked {
@@ -15,26 +15,6 @@ export interface PageAsked {
 /** Whether a row of a list, newest first, comes after that one. */
 const isAfter = (time: string, id: string, after: { readonly at: string; readonly id: number }) =>
   sql<SqlBool>`(${sql.ref(time)}, ${sql.ref(id)}) < (${after.at}, ${after.id})`
-
-/**
- * Up to so many rows that hold a text are looked up by their ids. More of them stand close together in the order of time,
- * where a page of them is soon full.
- */
-const fewRows = 2000
-
-/**
- * The ids of the rows that hold every word of a text, found by a walk along an index that has the text in it, a fraction
- * of the table; undefined where they are many, or nothing is looked for.
- */
-async function fewWith<Row extends { readonly id: number }>(
-  text: string,
-  find: (words: readonly string[], limit: number) => Promise<readonly Row[]>,
-): Promise<number[] | undefined> {
-  const words = wordsOf(text)
-  if (words.length === 0) return undefined
-  const rows = await find(words, fewRows + 1)
-  return rows.length > fewRows ? undefined : rows.map(({ id }) => id)
-}
 
 /** Tickets with a text in their number or in the name of their scale. */
 async function fewTickets(db: Reader, text: string): Promise<number[] | undefined> {

@@ -2,7 +2,7 @@ import { sql } from 'kysely'
 import type { Finding } from '#core/findings/finding.ts'
 import type { Reader } from '#core/store/open.ts'
 import { frontToBack, placedCircuits } from '#core/store/placed.ts'
-import { containsWord, wordsOf } from '#core/store/rows.ts'
+import { fewWith, smallContains, wordsOf } from '#core/store/rows.ts'
 import type { StoredValues } from '#core/words/change.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { type TypedSubject, fieldsOf } from '#core/words/record-fields.ts'
@@ -40,8 +40,16 @@ export interface SensorPage {
   readonly limit: number
 }
 
+const fewSensors = (db: Reader, text: string): Promise<number[] | undefined> =>
+  fewWith(text, (words, limit) => {
+    let query = db.selectFrom('sensor_words').select('sensor_id as id').limit(limit)
+    for (const word of words) query = query.where(smallContains(sql`words`, word))
+    return query.execute()
+  })
+
 /** Sensors by serial, each with where it sits now. */
-export function listSensors(db: Reader, { text, after, limit }: SensorPage) {
+export async function listSensors(db: Reader, { text, after, limit }: SensorPage) {
+  const few = await fewSensors(db, text)
   let query = db
     .selectFrom('sensor as s')
     .leftJoin('mount as m', (join) =>
@@ -64,9 +72,11 @@ export function listSensors(db: Reader, { text, after, limit }: SensorPage) {
     .orderBy('s.serial')
     .limit(limit)
   if (after !== undefined) query = query.where('s.serial', '>', after)
-  for (const word of wordsOf(text))
-    query = query.where(containsWord(sql<string>`concat_ws(' ', s.serial, u.number, g.name, c.name)`, word))
-  return query.execute()
+  if (few) query = query.where('s.id', 'in', few)
+  else
+    for (const word of wordsOf(text))
+      query = query.where(smallContains(sql`(select words from sensor_words where sensor_id = s.id)`, word))
+  return await query.execute()
 }
 
 export const countSensors = async (db: Reader): Promise<number> =>

@@ -8,6 +8,7 @@ import { faultOf } from '#core/store/sqlite-fault.ts'
 import { mendedOnDesk } from '#core/words/desk.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
+import { writeSensorWords } from '#migrations/sensor-words.ts'
 
 /** What is wrong with a fleet file of ours; nothing where all is empty and false. */
 export interface Harm {
@@ -128,6 +129,7 @@ export async function mend(raw: Database.Database, file: string, step: number, h
     const has = raw.prepare("select 1 from sqlite_schema where type = 'table' and name = ?")
     if (harm.made && has.get('roster_behind'))
       raw.exec('insert into roster_behind select id from unit where true on conflict do nothing')
+    if (harm.made && has.get('sensor_words')) raw.exec(`delete from sensor_words; ${writeSensorWords('true')}`)
     if (has.get('desk'))
       raw
         .prepare('insert into desk values (?, ?, ?) on conflict (name) do update set text = excluded.text')

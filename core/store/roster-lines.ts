@@ -4,6 +4,7 @@ import { nextDue } from '#core/findings/next-due.ts'
 import { standingRanks } from '#core/findings/trust.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { type RosterUnit, listRoster } from '#core/store/roster.ts'
+import { fewWith } from '#core/store/rows.ts'
 import type { Schema } from '#core/store/schema.ts'
 import { naturalKey } from '#core/words/names.ts'
 import { codeOf } from '#core/words/problem.ts'
@@ -180,54 +181,97 @@ export interface RosterOrder {
 
 const typedWords = (text = '') => text.toLowerCase().split(/\s+/).filter(Boolean)
 
-function isWanted({
-  text,
-  trust = [],
-  kind,
-  yard,
-  finding,
-  retired,
-  sensed = false,
-}: RosterFilter): RawBuilder<SqlBool> {
+/** few: ids of the lines that hold the text, where they are few. */
+type Searched = RosterFilter & { readonly few?: readonly number[] | undefined }
+
+/**
+ * That a line holds each word of a text. One index alone has the words in it: a walk along another asks for the lines
+ * that were found along that one.
+ */
+function holdsText({ text, few }: Searched, hasWords: boolean): RawBuilder<unknown>[] {
+  const words = typedWords(text)
+  if (words.length === 0) return []
+  if (few) return [sql`l.unit_id in (select value from json_each(${JSON.stringify(few)}))`]
+  const each = sql.join(
+    words.map((word) => sql`instr(words, ${word}) > 0`),
+    sql` and `,
+  )
+  return [hasWords ? each : sql`+l.unit_id in (select unit_id from roster_line where ${each})`]
+}
+
+/**
+ * The plus before a column keeps SQLite from looking rows up by it: each order has an index that holds all that the
+ * Roster is narrowed by, so a page, a place and a count are a walk along one (migrations/0024-list-walks.ts).
+ */
+function isWanted(asked: Searched, hasWords: boolean): RawBuilder<SqlBool> {
+  const { trust = [], kind, yard, finding, retired, sensed = false } = asked
   const conditions: RawBuilder<unknown>[] = [
-    ...(retired ? [] : [sql`l.retired = 0`]),
-    ...(trust.length > 0 ? [sql`l.trust in (${sql.join(trust)})`] : []),
-    ...(sensed ? [sql`l.unsensed = 0`] : []),
-    ...(kind === undefined ? [] : [sql`l.kind = ${kind}`]),
-    ...(yard === undefined ? [] : [sql`l.yard = ${yard}`]),
-    ...(finding === undefined ? [] : [sql`l.unit_id in (select unit_id from finding where code = ${finding})`]),
-    ...typedWords(text).map((word) => sql`instr(l.words, ${word}) > 0`),
+    ...(retired ? [] : [sql`+l.retired = 0`]),
+    ...(trust.length > 0 ? [sql`+l.trust in (${sql.join(trust)})`] : []),
+    ...(sensed ? [sql`+l.trust is not null`] : []),
+    ...(kind === undefined ? [] : [sql`+l.kind = ${kind}`]),
+    ...(yard === undefined ? [] : [sql`+l.yard = ${yard}`]),
+    ...(finding === undefined ? [] : [sql`+l.unit_id in (select unit_id from finding where code = ${finding})`]),
+    ...holdsText(asked, hasWords),
   ]
   return conditions.length === 0 ? sql<SqlBool>`true` : sql<SqlBool>`${sql.join(conditions, sql` and `)}`
 }
 
+/** What lines are ordered by, one thing after another. */
+interface Term {
+  readonly by: RawBuilder<unknown>
+  readonly descending: boolean
+  /** Whether it may be unknown. */
+  readonly open?: boolean
+}
+
 /** How lines are ordered; what is unknown goes last either way, and lines that are alike go by their number. */
-function inOrder({ sort, descending }: RosterOrder, text = ''): RawBuilder<unknown> {
-  const way = descending ? sql`desc` : sql`asc`
-  const otherWay = descending ? sql`asc` : sql`desc`
-  const by = (column: string, direction = way) =>
-    sql`${sql.ref(column)} is null, ${sql.ref(column)} ${direction}, l.number_key`
+function termsOf({ sort, descending }: RosterOrder, text = ''): readonly Term[] {
+  const term = (column: string, isDescending = false): Term => ({
+    by: sql.ref(`l.${column}`),
+    descending: isDescending,
+  })
+  const open = (column: string, isDescending = descending): Term => ({ ...term(column, isDescending), open: true })
   const orders = {
-    unit: () => sql`l.number_key ${way}`,
-    trust: () => sql`l.unsensed, l.trust_rank ${way}, l.finding_rank, l.due_rank, l.u_rank desc, l.number_key`,
-    finding: () => by('l.finding'),
+    unit: () => [],
+    trust: () => [
+      term('unsensed'),
+      term('trust_rank', descending),
+      term('finding_rank'),
+      term('due_rank'),
+      term('u_rank', true),
+    ],
+    finding: () => [open('finding')],
     // By age: what came last is the youngest.
-    age: () => by('l.calibrated_at', otherWay),
-    due: () => by('l.due_key'),
-    uncertainty: () => by('l.u_limit_lb'),
-    cell: () => by('l.cell_since', otherWay),
-    yard: () => by('l.yard'),
-    model: () => by('l.model_key'),
+    age: () => [open('calibrated_at', !descending)],
+    due: () => [open('due_key')],
+    uncertainty: () => [open('u_limit_lb')],
+    cell: () => [open('cell_since', !descending)],
+    yard: () => [open('yard')],
+    model: () => [open('model_key')],
     match: () => {
       const typed = text.trim().toLowerCase()
       // The words begin with the number, in small letters; SQLite itself knows those of English alone.
       const at = sql`instr(l.words, ${typed})`
-      return sql`case when ${at} = 1 and l.number_key = ${naturalKey(typed)} then 0 when ${at} = 1 then 1
-        when ${at} between 2 and length(l.number) then 2 else 3 end, l.number_key`
+      const by = sql`case when ${at} = 1 and l.number_key = ${naturalKey(typed)} then 0 when ${at} = 1 then 1
+        when ${at} between 2 and length(l.number) then 2 else 3 end`
+      return [{ by, descending: false }]
     },
-  } satisfies Readonly<Record<RosterSort, () => RawBuilder<unknown>>>
-  return sql`${orders[sort]()}, l.unit_id`
+  } satisfies Readonly<Record<RosterSort, () => readonly Term[]>>
+  return [...orders[sort](), term('number_key', sort === 'unit' && descending), term('unit_id')]
 }
+
+/** SQLite follows an index past the first column only where nothing is said of what cannot be unknown. */
+const inOrder = (order: RosterOrder, text?: string): RawBuilder<unknown> =>
+  sql.join(
+    termsOf(order, text).map(
+      ({ by, descending, open = false }) =>
+        sql`${by} ${sql.raw(`${descending ? 'desc' : 'asc'}${open ? ' nulls last' : ''}`)}`,
+    ),
+  )
+
+/** Orders whose index has the words of the lines in it. */
+const haveWords: ReadonlySet<RosterSort> = new Set(['unit', 'match'])
 
 export interface RosterCounts {
   readonly trust: Record<Trust, number>
@@ -254,15 +298,21 @@ export interface RosterAsked extends Omit<RosterFilter, 'sensed'>, RosterOrder {
   readonly at?: string | undefined
 }
 
-const lines = (db: Reader, asked: RosterFilter) => db.selectFrom('roster_line as l').where(isWanted(asked))
+/** Those lines that a filter leaves, to be counted, or in an order. */
+const lines = (db: Reader, asked: Searched, sort?: RosterSort) =>
+  db.selectFrom('roster_line as l').where(isWanted(asked, sort === undefined || haveWords.has(sort)))
 
 const countOf = async (query: ReturnType<typeof lines>): Promise<number> =>
   (await query.select(({ fn }) => fn.countAll<number>().as('units')).executeTakeFirstOrThrow()).units
 
-async function countByTrust(db: Reader, filter: RosterFilter): Promise<RosterCounts> {
+const fewLines = (db: Reader, filter: RosterFilter): Promise<number[] | undefined> =>
+  fewWith(filter.text ?? '', (_, limit) => lines(db, filter).select('l.unit_id as id').limit(limit).execute())
+
+async function countByTrust(db: Reader, filter: Searched): Promise<RosterCounts> {
   const counted = await lines(db, filter)
     .select(({ fn }) => ['l.trust', fn.countAll<number>().as('units')])
-    .groupBy('l.trust')
+    // The index by states is one without words.
+    .groupBy(typedWords(filter.text).length > 0 ? sql`+l.trust` : 'l.trust')
     .execute()
   const units = new Map(counted.map((row) => [row.trust, row.units]))
   return {
@@ -271,14 +321,25 @@ async function countByTrust(db: Reader, filter: RosterFilter): Promise<RosterCou
   }
 }
 
+/** Whether a line comes before one that these are the values of. */
+function comesBefore([first, ...rest]: readonly Term[], [value, ...values]: readonly unknown[]): RawBuilder<SqlBool> {
+  if (first === undefined) return sql<SqlBool>`false`
+  const { by, descending } = first
+  const isFirst = value === null ? sql`${by} is not null` : sql`${by} ${sql.raw(descending ? '>' : '<')} ${value}`
+  return sql<SqlBool>`(${isFirst} or (${by} is ${value} and ${comesBefore(rest, values)}))`
+}
+
 /** The place of a unit among those that a filter leaves, in their order. */
-async function placeOf(db: Reader, asked: RosterAsked, number: string): Promise<number | null> {
-  const placed = lines(db, asked).select([
-    'l.number',
-    sql<number>`row_number() over (order by ${inOrder(asked, asked.text)}) - 1`.as('place'),
-  ])
-  const found = await db.selectFrom(placed.as('p')).select('p.place').where('p.number', '=', number).executeTakeFirst()
-  return found?.place ?? null
+async function placeOf(db: Reader, asked: RosterAsked & Searched, number: string): Promise<number | null> {
+  const terms = termsOf(asked, asked.text)
+  const own = await lines(db, asked, asked.sort)
+    .select(terms.map(({ by }, i) => by.as(`by_${i}`)))
+    .where('l.number_key', '=', naturalKey(number))
+    .where('l.number', '=', number)
+    .executeTakeFirst()
+  if (!own) return null
+  // Without the plus SQLite looks rows up by each of these in turn.
+  return await countOf(lines(db, asked, asked.sort).where(sql<SqlBool>`+${comesBefore(terms, Object.values(own))}`))
 }
 
 /** How many units of those counted a filter of states leaves; of none, all of them. */
@@ -288,8 +349,8 @@ const totalOf = ({ trust, notSensed }: RosterCounts, states: readonly Trust[] = 
     : Object.values(trust).reduce((sum, units) => sum + units, notSensed)
 
 /** The rows of a page: its lines are chosen along an index first, and then looked up. */
-async function rowsOf(db: Reader, asked: RosterAsked): Promise<RosterUnit[]> {
-  const chosen = await lines(db, asked)
+async function rowsOf(db: Reader, asked: RosterAsked & Searched): Promise<RosterUnit[]> {
+  const chosen = await lines(db, asked, asked.sort)
     .select('l.unit_id')
     .orderBy(inOrder(asked, asked.text))
     .limit(asked.limit)
@@ -306,14 +367,17 @@ export async function readRosterPage(store: Store, asked: RosterAsked): Promise<
   settleLines(store)
   const { db } = store
   const { trust, at } = asked
-  const counts = await countByTrust(db, { ...asked, trust: undefined })
+  const besideTrust = { ...asked, trust: undefined }
+  const few = await fewLines(db, besideTrust)
+  const counts = await countByTrust(db, { ...besideTrust, few })
+  const searched = { ...asked, few }
   const total = totalOf(counts, trust)
   return {
     counts,
     total,
-    rows: total === 0 ? [] : await rowsOf(db, asked),
+    rows: total === 0 ? [] : await rowsOf(db, searched),
     all: await countOf(lines(db, { retired: true })),
-    place: at === undefined || total === 0 ? null : await placeOf(db, asked, at),
+    place: at === undefined || total === 0 ? null : await placeOf(db, searched, at),
   }
 }
 
@@ -324,7 +388,11 @@ export async function readWholeRoster(
   limit: number,
 ): Promise<RosterUnit[]> {
   settleLines(store)
-  const found = await lines(store.db, asked).selectAll('l').orderBy(inOrder(asked, asked.text)).limit(limit).execute()
+  const found = await lines(store.db, asked, asked.sort)
+    .selectAll('l')
+    .orderBy(inOrder(asked, asked.text))
+    .limit(limit)
+    .execute()
   return found.map(rowOf)
 }
 

@@ -56,10 +56,33 @@ const lower = (text: string) => text.replaceAll(/[A-Z]+/g, (capitals) => capital
  * Whether a text of the record contains a word; capitals of A to Z make no difference, and no sign is read as a
  * pattern.
  */
-export const containsWord = (text: RawBuilder<string>, word: string) =>
-  sql<SqlBool>`instr(lower(${text}), ${lower(word)}) > 0`
+export const containsWord = (text: RawBuilder<string>, word: string) => smallContains(sql`lower(${text})`, word)
+
+/** The same of a text that is small already. */
+export const smallContains = (text: RawBuilder<string>, word: string) =>
+  sql<SqlBool>`instr(${text}, ${lower(word)}) > 0`
 
 /** The same of a text at hand. */
 export const holdsWord = (text: string, word: string): boolean => lower(text).includes(lower(word))
 
 export const wordsOf = (text: string): string[] => text.split(/\s+/).filter(Boolean)
+
+/**
+ * Up to so many rows that hold a text are looked up by their ids. More of them stand close together in the order of a
+ * list, where a page of them is soon full.
+ */
+const fewRows = 2000
+
+/**
+ * The ids of the rows that hold every word of a text, found by a walk along what has the text in it, a fraction of the
+ * table; undefined where they are many, or nothing is looked for.
+ */
+export async function fewWith<Row extends { readonly id: number }>(
+  text: string,
+  find: (words: readonly string[], limit: number) => Promise<readonly Row[]>,
+): Promise<number[] | undefined> {
+  const words = wordsOf(text)
+  if (words.length === 0) return undefined
+  const rows = await find(words, fewRows + 1)
+  return rows.length > fewRows ? undefined : rows.map(({ id }) => id)
+}

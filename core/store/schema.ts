@@ -270,6 +270,8 @@ export interface Schema {
   }
   /** Units whose line is to be made anew; triggers mark them. */
   roster_behind: { unit_id: number }
+  /** What sensors are found by, small; triggers write it. */
+  sensor_words: { sensor_id: number; words: string }
   dismissal: {
     id: Generated<number>
     finding_key: string

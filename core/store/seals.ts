@@ -20,6 +20,7 @@ const tablesMade = [
   'fleet_figures',
   'roster_line',
   'roster_behind',
+  'sensor_words',
 ]
 const madeMark = 'made'
 /** Tables to which rows are only added: each stretch's digest begins with that of the one before, as links of a chain. */

@@ -6,12 +6,13 @@ import type { Store } from '#core/store/open.ts'
 import { broughtOnDesk } from '#core/words/desk.ts'
 import { withFleetFolder } from '#tests/exchange/small-fleet.ts'
 
-/** Every row of every table of the record, as the file holds them; seals, notes and the Roster's lines are none of it. */
+/** Every row of every table of the record, as the file holds them; seals, notes and what lists are read from are none of it. */
 export function wholeRecord({ raw }: Store): Record<string, unknown[]> {
   const tables = raw
     .prepare(
       "select name from sqlite_schema where type = 'table' and name not like 'sqlite_%' and " +
-        "name not in ('desk', 'seal', 'unsealed', 'folded', 'roster_line', 'roster_behind') order by name",
+        "name not in ('desk', 'seal', 'unsealed', 'folded', 'roster_line', 'roster_behind', 'sensor_words') " +
+        'order by name',
     )
     .pluck()
     .all() as string[]

@@ -75,6 +75,7 @@ const madeTables = new Set([
   'fleet_figures',
   'roster_line',
   'roster_behind',
+  'sensor_words',
 ])
 /** What the program keeps for itself, none of which anybody is told. */
 const ownTables = new Set([

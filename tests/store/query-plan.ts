@@ -22,11 +22,15 @@ export const scannedTables = (store: Store, sql: string): string[] => walked(sto
 /** Those of them that it reads as they lie, along no index. */
 export const unindexedScans = (store: Store, sql: string): string[] => walked(store, sql, /^SCAN (\w+)(?! USING)\b/)
 
-function walked({ raw }: Store, sql: string, how: RegExp): string[] {
-  const names = new Map([...sql.matchAll(/"(\w+)" as "(\w+)"/g)].map(([, table, alias]) => [alias, table]))
+/** The steps that SQLite would take for a statement. */
+export function plansOf({ raw }: Store, sql: string): string[] {
   const unbound = new Array<null>(sql.split('?').length - 1).fill(null)
-  const plan = raw.prepare(`explain query plan ${sql}`).all(...unbound) as { detail: string }[]
-  return plan.flatMap(({ detail }) => {
+  return (raw.prepare(`explain query plan ${sql}`).all(...unbound) as { detail: string }[]).map(({ detail }) => detail)
+}
+
+function walked(store: Store, sql: string, how: RegExp): string[] {
+  const names = new Map([...sql.matchAll(/"(\w+)" as "(\w+)"/g)].map(([, table, alias]) => [alias, table]))
+  return plansOf(store, sql).flatMap((detail) => {
     const table = how.exec(detail)?.[1]
     return table === undefined ? [] : [names.get(table) ?? table]
   })

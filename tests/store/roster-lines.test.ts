@@ -1,5 +1,8 @@
+import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { findingCodes, trustStates } from '#core/findings/finding.ts'
+import { nextDue } from '#core/findings/next-due.ts'
+import { standingRanks } from '#core/findings/trust.ts'
 import { openUnchecked } from '#core/store/open.ts'
 import type { Store } from '#core/store/open.ts'
 import {
@@ -14,6 +17,9 @@ import { type RosterUnit, listRoster } from '#core/store/roster.ts'
 import { naturalKey } from '#core/words/names.ts'
 import { numberOf } from '#core/store/rows.ts'
 import { seeded } from '#tests/seeded.ts'
+import { unitKinds } from '#core/words/vocabulary.ts'
+import { planAsForLargeFleet, planWithoutCounts } from '#tests/store/large-fleet-counts.ts'
+import { plansOf, statementsOf } from '#tests/store/query-plan.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
 
 const units = 60
@@ -236,6 +242,189 @@ describe('the Roster by page', () => {
       }
     }))
 })
+
+/** The words of a row that are looked in, small. */
+const wordsOf = ({ unit, kind, make, model, modelYear, yard }: RosterUnit) =>
+  [unit, kind, make, model, modelYear, yard]
+    .filter((fact) => fact !== null)
+    .join(' ')
+    .toLowerCase()
+
+type Ranks = readonly (readonly [value: string | number | null, descending: boolean])[]
+
+/** What a row goes by in an order, one thing after another: written anew, from the row alone. */
+function ranksOf(row: RosterUnit, { sort, descending, text = '' }: RosterAsked): Ranks {
+  const { unsensed, trust, finding, due, sureness } = standingRanks(row)
+  const typed = text.trim().toLowerCase()
+  const at = wordsOf(row).indexOf(typed)
+  const isExact = naturalKey(row.unit) === naturalKey(typed)
+  const due_ = row.trust === null ? null : nextDue(row.trust, row.dueOn)
+  const orders: Record<RosterSort, () => Ranks> = {
+    unit: () => [],
+    trust: () => [
+      [unsensed, false],
+      [trust, descending],
+      [finding, false],
+      [due, false],
+      [sureness, false],
+    ],
+    finding: () => [[row.worstFinding, descending]],
+    age: () => [[row.calibratedAt, !descending]],
+    due: () => [[due_ === 'now' ? '' : due_, descending]],
+    uncertainty: () => [[row.uLimitLb, descending]],
+    cell: () => [[row.cellSince, !descending]],
+    yard: () => [[row.yard, descending]],
+    model: () => [[[row.make, row.model].filter(Boolean).join(' ') || null, descending]],
+    match: () => [[at === 0 ? (isExact ? 0 : 1) : at > 0 && at < row.unit.length ? 2 : 3, false]],
+  }
+  return [...orders[sort](), [naturalKey(row.unit), sort === 'unit' && descending], [row.unitId, false]]
+}
+
+function compareRanks(p: Ranks, q: Ranks): number {
+  for (const [i, [a, descending]] of p.entries()) {
+    const b = q[i]?.[0] ?? null
+    if (a === b) continue
+    if (a === null || b === null) return a === null ? 1 : -1
+    return a < b === descending ? 1 : -1
+  }
+  return 0
+}
+
+/** A page as one would make it of all rows. */
+function plainPage(all: readonly RosterUnit[], question: RosterAsked) {
+  const { text = '', trust, kind, yard, finding, retired, offset, limit, at } = question
+  const words = text.toLowerCase().split(/\s+/).filter(Boolean)
+  const beside = all.filter(
+    (row) =>
+      (retired || !row.retired) &&
+      (kind === undefined || row.kind === kind) &&
+      (yard === undefined || row.yard === yard) &&
+      (finding === undefined || row.findingCodes.includes(finding)) &&
+      words.every((word) => wordsOf(row).includes(word)),
+  )
+  const rows = beside
+    .filter((row) => !trust?.length || (row.trust !== null && trust.includes(row.trust)))
+    .sort((p, q) => compareRanks(ranksOf(p, question), ranksOf(q, question)))
+  const place = rows.findIndex(({ unit }) => unit === at)
+  return {
+    rows: rows.slice(offset, offset + limit),
+    total: rows.length,
+    all: all.length,
+    counts: {
+      trust: Object.fromEntries(
+        trustStates.map((state) => [state, beside.filter((row) => row.trust === state).length]),
+      ),
+      notSensed: beside.filter((row) => row.trust === null).length,
+    },
+    place: place < 0 ? null : place,
+  }
+}
+
+const sorts = ['unit', 'trust', 'finding', 'age', 'due', 'uncertainty', 'cell', 'yard', 'model', 'match'] as const
+const orNot = <T>(of: fc.Arbitrary<T>) => fc.option(of, { nil: undefined, freq: 2 })
+
+/** Anything that the Roster may be asked for. */
+const anyAsked: fc.Arbitrary<RosterAsked> = fc.record({
+  text: orNot(
+    fc.constantFrom('t', 'T-1', 'brennock', 'r8 quill', '1', ' v 2', 'Bracken 2019', '9', 'nowhere', 'tractor 5'),
+  ),
+  trust: orNot(fc.subarray([...trustStates])),
+  kind: orNot(fc.constantFrom(...unitKinds)),
+  yard: orNot(fc.constantFrom('Alder Flat', 'Bracken', 'Nobody home', 'Elsewhere')),
+  finding: orNot(fc.constantFrom(...findingCodes)),
+  retired: fc.boolean(),
+  sort: fc.constantFrom(...sorts),
+  descending: fc.boolean(),
+  offset: fc.constantFrom(0, 0, 3, 17, 100),
+  limit: fc.constantFrom(1, 7, 200),
+  at: orNot(fc.constantFrom('T-1', 't2', 'V 3', 'T-9', 't9', 'T-900', 't-900', 'nobody')),
+})
+
+/** So many more units that a letter is found in too many to look each up. */
+const addCrowd = ({ raw }: Store) =>
+  raw.exec(`with recursive n(i) as (select 1 union all select i + 1 from n where i < 2200)
+    insert into unit (number, kind, make, yard_id) select 'X-' || (5000 + i), iif(i % 3, 'tractor', 'trailer'),
+      iif(i % 5, 'Brennock', null), 1 + i % 2 from n`)
+
+describe('any question to the Roster', () => {
+  it.each([
+    ['few', 12, () => {}],
+    ['many', 3, addCrowd],
+  ])('has the answer that all rows narrowed and sorted plainly give, of %s units', (_, numRuns, add) =>
+    fc.assert(
+      fc.asyncProperty(fc.nat(), fc.array(anyAsked, { minLength: 40, maxLength: 40 }), (seed, questions) =>
+        withStore(async (store) => {
+          fill(store, seed)
+          // Alike but for a capital.
+          store.raw.exec("insert into unit (number, kind) values ('t-900', 'tractor'), ('T-900', 'tractor')")
+          add(store)
+          const all = listRoster(store)
+          for (const question of questions) {
+            expect(await readRosterPage(store, question)).toEqual(plainPage(all, question))
+            const whole = { ...question, offset: 0, limit: 500 }
+            expect(await readWholeRoster(store, whole, 500)).toEqual(plainPage(all, whole).rows)
+          }
+        }),
+      ),
+      { numRuns },
+    ),
+  )
+
+  it.each([
+    ['before the file was ever looked over', planWithoutCounts],
+    ['with the counts of a large fleet', planAsForLargeFleet],
+  ])('is a walk along an index that holds all it asks of, %s', (_, plan) =>
+    withStore(async (store) => {
+      fill(store)
+      addCrowd(store)
+      await readRosterPage(store, asked())
+      plan(store)
+      const code = findingCodes[0]
+      const filters: Partial<RosterAsked>[] = [
+        {},
+        { retired: false },
+        { text: 'quill bracken' },
+        { text: 't' },
+        { text: 't', trust: ['sound', 'overdue'], finding: code },
+        { kind: 'trailer', yard: 'Bracken', retired: false },
+        { trust: ['sound'] },
+        { finding: code },
+      ]
+      const { unit: at } = (await readRosterPage(store, asked())).rows[0] as RosterUnit
+      for (const filter of filters)
+        for (const sort of sorts)
+          for (const descending of [false, true]) {
+            const question = asked({ ...filter, sort, descending, at, limit: 5 })
+            const statements = await statementsOf(store, () => readRosterPage(store, question))
+            const plans = statements.map((sql) => plansOf(store, sql))
+            expect(plans.length).toBeGreaterThan(3)
+            // Few that were found are looked up by their ids, and sorted.
+            const walks = plans.filter((steps) => !steps.some((step) => step.includes('json_each')))
+            expect({ question, odd: walks.flat().filter((step) => !isPlain(step, sort)) }).toEqual({
+              question,
+              odd: [],
+            })
+          }
+    }),
+  )
+})
+
+/** All that the questions of a page may come to. */
+const plainSteps = [
+  /^SCAN (?:l|roster_line) USING COVERING INDEX roster_line_/,
+  // The rows of the page itself, and the unit whose place is asked for.
+  /^SEARCH roster_line USING INTEGER PRIMARY KEY/,
+  /^SEARCH l USING (?:COVERING )?INDEX roster_line_by_number \(number_key=\?\)/,
+  /^SEARCH finding USING COVERING INDEX finding_by_code/,
+  /^SCAN main.roster_behind$/,
+  /^LIST SUBQUERY|^CREATE BLOOM FILTER$/,
+  // What the index leaves alike is sorted.
+  /^USE TEMP B-TREE FOR (?:LAST|GROUP BY)/,
+]
+const isPlain = (step: string, sort: RosterSort) =>
+  plainSteps.some((known) => known.test(step)) ||
+  // How well a text is met stands in no index.
+  (sort === 'match' && step === 'USE TEMP B-TREE FOR ORDER BY')
 
 describe('the lines of the Roster', () => {
   /** Anything that a program may do to the file, each in one statement. */

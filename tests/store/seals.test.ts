@@ -20,6 +20,7 @@ const unsealedTables = [
   'behind_weighing',
   'roster_line',
   'roster_behind',
+  'sensor_words',
   'books',
   'desk',
   'finding',
