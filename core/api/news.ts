@@ -26,6 +26,8 @@ export interface NewsDesk {
   /** Settles once something may have happened, after `ms`, on the signal, or at the end. */
   wait(ms: number, signal: AbortSignal | undefined): Promise<void>
   readonly followers: number
+  /** What several windows want to know of the same happening, by a name: read once for all of them. */
+  once<T>(name: string, read: () => Promise<T>): Promise<T>
   /** From now on nobody is told anything: streams end by themselves. */
   end(): void
   readonly ended: boolean
@@ -38,7 +40,10 @@ export function openNewsDesk(look: () => string | undefined): NewsDesk {
   let timer: NodeJS.Timeout | undefined
   let seen: string | undefined
   let ended = false
+  /** What was read since something last happened. */
+  const known = new Map<string, Promise<unknown>>()
   const tell = () => {
+    known.clear()
     happened.resolve()
     happened = Promise.withResolvers()
   }
@@ -82,6 +87,14 @@ export function openNewsDesk(look: () => string | undefined): NewsDesk {
     get followers() {
       return followers
     },
+    once: (name, read) => {
+      const answer = (known.get(name) as ReturnType<typeof read> | undefined) ?? read()
+      known.set(name, answer)
+      answer.catch(() => {
+        if (known.get(name) === answer) known.delete(name)
+      })
+      return answer
+    },
     end: () => {
       ended = true
       clearInterval(timer)
@@ -108,6 +121,18 @@ export const readState = ({ fleet, demo, care, version }: Context): Promise<File
 
 const seenIn = ({ file, revision, renewals, madeOf }: FileState): Seen => ({ file, revision, renewals, madeOf })
 
+/** What the record and its judgements went through between two states of the open file, the same for every window. */
+const happenedSince = ({ fleet }: Context, since: Seen, { file, revision, renewals }: FileState) =>
+  fleet.news.once(JSON.stringify([file, since.revision, since.renewals, revision, renewals]), () =>
+    fleet.use(async (store) => {
+      const { kinds, unitIds, whole } = await readSince(store, since)
+      const rows = unitIds === null ? [] : listRoster(store, unitIds)
+      const units = unitIds && rows.map(({ unit }) => unit)
+      const changes = await listChangesSince(store, since.revision)
+      return { kinds: [...kinds], whole, units, rows, counts: await countRoster(store), changes }
+    }),
+  )
+
 /** What has happened since a state that a window saw. */
 async function newsSince(context: Context, since: Seen | null): Promise<News> {
   const state = await readState(context)
@@ -132,13 +157,7 @@ async function newsSince(context: Context, since: Seen | null): Promise<News> {
   const news = { state, since, present, judged: since.renewals !== state.renewals || judged !== judgedThen }
   const made = { ...news, weighed: weighed !== weighedThen }
   if (!moved) return { ...made, kinds: [], whole: false, units: [], rows: [], counts: null, changes: [] }
-  return await context.fleet.use(async (store) => {
-    const { kinds, unitIds, whole } = await readSince(store, since)
-    const rows = unitIds === null ? [] : listRoster(store, unitIds)
-    const units = unitIds && rows.map(({ unit }) => unit)
-    const changes = await listChangesSince(store, since.revision)
-    return { ...made, kinds: [...kinds], whole, units, rows, counts: await countRoster(store), changes }
-  })
+  return { ...made, ...(await happenedSince(context, since, state)) }
 }
 
 const isSameState = (a: FileState, b: FileState): boolean => JSON.stringify(a) === JSON.stringify(b)

@@ -1,12 +1,13 @@
 import { setTimeout } from 'node:timers/promises'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { mostFollowers } from '#core/api/news.ts'
+import { followNews, mostFollowers, openNewsDesk } from '#core/api/news.ts'
 import type { News, Seen } from '#core/contracts/file.ts'
 import { openStore } from '#core/store/open.ts'
 import { type Client, bringInSmallFleet, clientOver, ways } from '#tests/api/windows.ts'
 import type { Admission } from '#tests/loopback/admission.ts'
 import { type RunningApp, enter, runApp } from '#tests/loopback/running-app.ts'
 import { noteChange } from '#tests/store/note-change.ts'
+import { statementsOf } from '#tests/store/query-plan.ts'
 
 let app: RunningApp
 let mine: Admission
@@ -138,6 +139,44 @@ it('a person can leave the fleet as it is for now: it is followed up when asked 
   await setOut('2025-05-03T17:00:00.000Z')
   expect((await client.file.state()).heldBack).toBe(false)
   await current()
+})
+
+it('is told of what it saw not yet in the same words as every other, who have it read once for all of them', async () => {
+  const { context } = app
+  await client.file.followUp()
+  await expect.poll(async () => (await client.file.state()).current, { timeout: 60_000 }).toBe(true)
+  const { file, revision, renewals, madeOf } = await client.file.state()
+  const seen = { file, madeOf, revision: revision - 1, renewals: renewals - 1 }
+  const windows = Array.from({ length: 30 }, () => followNews({ seen, seconds: 60 }, context, undefined))
+  const told: News[] = []
+  const counted = await context.fleet.use((store) =>
+    statementsOf(store, async () => {
+      const all = await Promise.all(windows.map((window) => window.next()))
+      told.push(...all.map(({ value }) => value as News))
+    }),
+  )
+  for (const window of windows) await window.return()
+  expect(new Set(told.map((news) => JSON.stringify(news))).size).toBe(1)
+  expect(told[0]?.counts).toEqual((await client.roster.list({ retired: false })).counts)
+  const times = counted.filter((sql) => sql.includes('group by "l"."trust"')).length
+  expect(times).toBeGreaterThan(0)
+  expect(times).toBeLessThan(windows.length / 2)
+})
+
+it('is asked once for all until something happens, and again where it could not be read', async () => {
+  const desk = openNewsDesk(() => undefined)
+  let reads = 0
+  const read = async () => {
+    reads += 1
+    if (reads === 1) throw new Error('not yet')
+    return reads
+  }
+  await expect(desk.once('a', read)).rejects.toThrow('not yet')
+  expect(await Promise.all([desk.once('a', read), desk.once('a', read), desk.once('b', read)])).toEqual([2, 2, 3])
+  expect(await desk.once('a', read)).toBe(2)
+  desk.tell()
+  expect(await desk.once('a', read)).toBe(4)
+  desk.end()
 })
 
 it('ends by itself after its seconds', async () => {
