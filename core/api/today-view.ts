@@ -1,4 +1,4 @@
-import { viewTrips } from '#core/api/bench-view.ts'
+import { viewTrips } from '#core/jobs/bench-view.ts'
 import { weighTrips } from '#core/bench/weigh-trips.ts'
 import type { TodayInput, TodayPage, UntrustedView } from '#core/contracts/today.ts'
 import { type FindingCode, type Trust, trustStates } from '#core/findings/finding.ts'

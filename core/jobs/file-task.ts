@@ -1,14 +1,17 @@
 import type { ImportProgress } from '#core/contracts/import.ts'
 import type { SupportTask } from '#core/exchange/support-bundle.ts'
 import type { ForeignFile } from '#core/foreign/import-foreign.ts'
+import type { BenchAnswers, BenchQuestions, BenchSubject } from '#core/jobs/ask-bench.ts'
 import type { CareTask } from '#core/jobs/care-task.ts'
 import { type CopyTask, doCopyTask } from '#core/jobs/copy-task.ts'
 import type { FileImportOptions } from '#core/jobs/import-into-file.ts'
 import { timeNow } from '#core/store/clock.ts'
 import type { Follow } from '#core/store/catch-up.ts'
-import { openStore } from '#core/store/open.ts'
+import { openStore, openUnchecked } from '#core/store/open.ts'
 import { sealWritten } from '#core/store/seals.ts'
 import type { HouseRuleName } from '#core/words/house-rules.ts'
+import { TarelineError } from '#core/words/problem.ts'
+import { phrase } from '#core/words/phrase.ts'
 import { fleetWorkWords } from '#core/words/touch.ts'
 
 /** What is to be done with a fleet file, in a thread of its own or where nobody waits meanwhile. */
@@ -40,6 +43,16 @@ export type FileTask =
   | CareTask
   | SupportTask
   | { readonly kind: 'cab cards'; readonly dbFile: string; readonly units: readonly string[]; readonly at: number }
+  | BenchTask
+
+/** A question to the shop's bench. now: ms UTC. */
+export interface BenchTask<About extends BenchSubject = BenchSubject> {
+  readonly kind: 'bench'
+  readonly dbFile: string
+  readonly about: About
+  readonly asked: BenchQuestions[About]
+  readonly now: number
+}
 
 const copyTasks: ReadonlySet<string> = new Set<CopyTask['kind']>([
   'check pages',
@@ -78,6 +91,18 @@ const assessing =
     await catchUp(store, timeNow(), telling(onProgress, new AbortController().signal, { rows, rowsPerSecond }))
   }
 
+/** Looks alone, so it does not wait until every page of the file is known to be whole. */
+async function doBenchTask({ dbFile, about, asked, now }: BenchTask): Promise<BenchAnswers[BenchSubject]> {
+  const store = openUnchecked(dbFile)
+  if (!store) throw new TarelineError('missing', phrase('{file} does not exist. Check the name.', { file: dbFile }))
+  try {
+    const { answerBench } = await import('#core/jobs/ask-bench.ts')
+    return await answerBench(store, about, asked, now)
+  } finally {
+    await store.close({ untouched: true })
+  }
+}
+
 /**
  * Does a task on a fleet file through a connection of its own; `checked`: its pages have been. Errors: those of
  * `openStore`, `importFolder` and `exportFolder`; the signal's reason after a cancel.
@@ -111,6 +136,7 @@ export async function doFileTask(
   }
   if (isCopyTask(task)) return await doCopyTask(task, checked)
   if (isCareTask(task)) return await (await import('#core/jobs/care-task.ts')).doCareTask(task, checked)
+  if (task.kind === 'bench') return await doBenchTask(task)
   if (task.kind === 'support bundle')
     return await (await import('#core/exchange/support-bundle.ts')).makeSupportBundle(task, timeNow())
   const store = await openStore(task.dbFile, { mustExist: true, checked })

@@ -6,13 +6,16 @@ import type { ExportOutcome } from '#core/exchange/export-folder.ts'
 import type { ImportOptions } from '#core/exchange/import-records.ts'
 import type { RuleEffect } from '#core/findings/rule-effect.ts'
 import type { ForeignFile } from '#core/foreign/import-foreign.ts'
+import { type BenchAnswers, type BenchQuestions, type BenchSubject, answerBench } from '#core/jobs/ask-bench.ts'
 import { whenChecked } from '#core/jobs/checked-files.ts'
 import type { CopySource, KeptFor } from '#core/jobs/copy-task.ts'
-import type { FileTask } from '#core/jobs/file-task.ts'
+import type { BenchTask, FileTask } from '#core/jobs/file-task.ts'
 import type { FileMessage, FileOrder } from '#core/jobs/file-worker.ts'
 import { giveThreadBack, takeThread } from '#core/jobs/threads.ts'
 import type { CopyReason } from '#core/store/copy-names.ts'
+import { countSensors } from '#core/store/fleet-lists.ts'
 import type { Harm } from '#core/store/look-over.ts'
+import type { Store } from '#core/store/open.ts'
 import type { RestoreOptions, Restored } from '#core/store/restore.ts'
 import type { Arrived } from '#core/store/second-place.ts'
 import type { HouseRuleName } from '#core/words/house-rules.ts'
@@ -26,7 +29,7 @@ function revive({ code, error }: Extract<FileMessage, { kind: 'failed' }>): unkn
   return new TarelineError(code, error.message, { cause: error })
 }
 
-/** Tasks that do not open the fleet file itself as a store: its copies can be seen to whatever state it is in. */
+/** Tasks that only look at the fleet file, or that see to its copies, whatever state it is in. */
 const besideTheFile: ReadonlySet<FileTask['kind']> = new Set<FileTask['kind']>([
   'check pages',
   'copy beside import',
@@ -37,10 +40,15 @@ const besideTheFile: ReadonlySet<FileTask['kind']> = new Set<FileTask['kind']>([
   'support bundle',
   'rehearse restore',
   'second copy',
+  'bench',
 ])
 
-/** Tasks on copies alone, which may take long on a drive that is slow or gone: the file is tended meanwhile. */
-const apartFromTheFile: ReadonlySet<FileTask['kind']> = new Set<FileTask['kind']>(['rehearse restore', 'second copy'])
+/** Tasks that never write to the file, which may take long: it is tended meanwhile. */
+const apartFromTheFile: ReadonlySet<FileTask['kind']> = new Set<FileTask['kind']>([
+  'rehearse restore',
+  'second copy',
+  'bench',
+])
 
 /** How many threads of this program work on a file. */
 const atWork = new Map<string, number>()
@@ -60,7 +68,9 @@ export const isAtWork = (file: string): boolean => (atWork.get(file) ?? 0) > 0
 export async function inThread<T>(task: FileTask, { signal, onProgress }: ImportOptions = {}): Promise<T> {
   const checked = besideTheFile.has(task.kind) ? false : await whenChecked(task.dbFile)
   signal?.throwIfAborted()
-  const worker = takeThread()
+  // What it has read of the fleet answers the next question too.
+  const knows = task.kind === 'bench' ? task.kind : undefined
+  const worker = takeThread(knows)
   const order = (what: FileOrder) => worker.postMessage(what)
   const cancel = () => order('cancel')
   signal?.addEventListener('abort', cancel, { once: true })
@@ -73,7 +83,7 @@ export async function inThread<T>(task: FileTask, { signal, onProgress }: Import
       return
     }
     leave()
-    giveThreadBack(worker, message.heapBytes)
+    giveThreadBack(worker, message.heapBytes, knows)
     if (message.kind === 'done') resolve(message.value as T)
     else reject(signal?.aborted ? signal.reason : revive(message))
   }
@@ -137,6 +147,28 @@ export const cabCardsInThread = (
   units: readonly string[],
   at: number,
 ): Promise<Uint8Array<ArrayBuffer>> => inThread<Uint8Array<ArrayBuffer>>({ kind: 'cab cards', dbFile, units, at }, {})
+
+/** More sensors than these keep the procedures waiting for longer than a thread that stands ready. */
+const fewSensors = 2000
+
+/** The question to the bench before: the next waits for it, since the same thread then knows most of the answer. */
+let benchTurn: Promise<unknown> = Promise.resolve()
+
+/**
+ * Answers a question to the shop's bench (now: ms UTC), of a large fleet in a thread. Errors: those of `openUnchecked`.
+ */
+export async function askBench<About extends BenchSubject>(
+  store: Store,
+  about: About,
+  asked: BenchQuestions[About],
+  now: number,
+): Promise<BenchAnswers[About]> {
+  if ((await countSensors(store.db)) <= fewSensors) return await answerBench(store, about, asked, now)
+  const task: BenchTask<About> = { kind: 'bench', dbFile: store.file, about, asked, now }
+  const answer = benchTurn.then(() => inThread<BenchAnswers[About]>(task))
+  benchTurn = answer.catch(() => undefined)
+  return await answer
+}
 
 /**
  * Brings everything that follows from the record up to it (now: ms UTC), in a thread with a connection of its own.

@@ -14,14 +14,20 @@ function workerUrl(): URL {
   return found
 }
 
+interface Waiting {
+  readonly patience: NodeJS.Timeout
+  /** What it has read and kept for the next question about it; it takes no other task. */
+  readonly knows: string | undefined
+}
+
 /**
  * Threads that wait for their next task: starting one takes a quarter of a second, and V8 has been seen to end a
  * program ("jit_page.has_value()") in which thousands were started and ended.
  */
-const idle = new Map<Worker, NodeJS.Timeout>()
+const idle = new Map<Worker, Waiting>()
 const mostIdle = 2
 const idleMs = 5 * 60_000
-/** A thread whose last task took more than this is ended, as its memory stays otherwise. */
+/** A thread whose last task took more than this is ended, as its memory stays otherwise; one that knows is kept for it. */
 const mostHeapBytes = 96 * 1024 ** 2
 
 function start(): Worker {
@@ -29,29 +35,35 @@ function start(): Worker {
   return worker.once('exit', () => forget(worker))
 }
 
-/** A thread that has nothing to do; the program does not end while it works. */
-export function takeThread(): Worker {
-  const waiting = idle.keys().next().value
+const waitingFor = (knows: string | undefined): Worker[] =>
+  [...idle].filter(([, waiting]) => waiting.knows === knows).map(([worker]) => worker)
+
+/**
+ * A thread that has nothing to do, the one that knows of something where there is one; the program does not end while
+ * it works.
+ */
+export function takeThread(knows?: string): Worker {
+  const waiting = waitingFor(knows)[0]
   if (!waiting) return start()
-  clearTimeout(idle.get(waiting))
-  idle.delete(waiting)
+  forget(waiting)
   waiting.ref()
   return waiting
 }
 
-/** Gives back a thread that has done its task and holds so much memory. */
-export function giveThreadBack(worker: Worker, heapBytes: number): void {
-  if (heapBytes > mostHeapBytes || idle.size >= mostIdle) {
+/** Gives back a thread that has done its task, holds so much memory, and may know of something. */
+export function giveThreadBack(worker: Worker, heapBytes: number, knows?: string): void {
+  const others = waitingFor(knows).length
+  if (knows === undefined ? heapBytes > mostHeapBytes || others >= mostIdle : others > 0) {
     worker.postMessage('end')
     return
   }
   // It keeps no program from ending.
   worker.unref()
-  idle.set(worker, setTimeout(() => end(worker), idleMs).unref())
+  idle.set(worker, { patience: setTimeout(() => end(worker), idleMs).unref(), knows })
 }
 
 function forget(worker: Worker): void {
-  clearTimeout(idle.get(worker))
+  clearTimeout(idle.get(worker)?.patience)
   idle.delete(worker)
 }
 

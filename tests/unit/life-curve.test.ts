@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { viewLives } from '#core/api/bench-view.ts'
+import { viewLives } from '#core/jobs/bench-view.ts'
 import { assessCells } from '#core/cells/fleet-cells.ts'
 import type { CellHistory } from '#core/cells/lives.ts'
 import { survivalCurve } from '#core/cells/survival.ts'

@@ -1,9 +1,6 @@
 import { basename } from 'node:path'
 import type { z } from 'zod'
 import { refusal } from '#core/api/answer-errors.ts'
-import { benchNow, planNow } from '#core/api/bench-now.ts'
-import { viewOrder } from '#core/api/bench-order.ts'
-import { viewCost, viewLives, viewPlan, viewTrips, viewUnitWork } from '#core/api/bench-view.ts'
 import { freshJudgements } from '#core/api/freshen.ts'
 import { onFleet, onChange } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
@@ -18,16 +15,18 @@ import { orderCsv, orderDefinition, orderSpreadsheet } from '#core/exchange/docu
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import { workListDefinition } from '#core/exchange/documents/work-list.ts'
 import { readVisits } from '#core/exchange/read-visits.ts'
-import { readWeighingOffers, yardNames } from '#core/store/bench.ts'
-import { keepCellPrice, keepCellStock, readCellPrices, readCellStock } from '#core/store/cell-stock.ts'
+import { readWeighingOffers } from '#core/store/bench.ts'
+import { keepCellPrice, keepCellStock } from '#core/store/cell-stock.ts'
 import { findSwapSensors, recordSwaps } from '#core/store/cells.ts'
+import { askBench } from '#core/jobs/in-thread.ts'
+import { viewTrips } from '#core/jobs/bench-view.ts'
 import { readScales } from '#core/store/histories.ts'
 import { readHouseRules, readMeasures } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { noSuchUnit, unitByNumber } from '#core/store/unit-sheet.ts'
 import { addPlannedVisits, removePlannedVisit, visitNames } from '#core/store/visits.ts'
 import { readZone } from '#core/store/zone.ts'
-import { type LocalDay, type LocalMonth, dayOf, noonOf, storedDay } from '#core/words/day.ts'
+import { type LocalDay, dayOf, noonOf, storedDay } from '#core/words/day.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { TarelineError } from '#core/words/problem.ts'
@@ -97,7 +96,7 @@ async function markSwapped(
 
 /** The visits that a document lists. */
 async function listed(store: Store, { yard, when, days }: z.infer<typeof benchListInput>, now: number) {
-  const plan = viewPlan(await planNow(store, now, days), now, await yardNames(store.db))
+  const plan = await askBench(store, 'plan', { days }, now)
   const visits = plan.visits.filter(
     (visit) =>
       (yard === undefined || visit.yard === yard) &&
@@ -125,18 +124,6 @@ async function listed(store: Store, { yard, when, days }: z.infer<typeof benchLi
   }
 }
 
-const orderNow = async (store: Store, now: number, through: LocalMonth | undefined) =>
-  viewOrder(
-    await planNow(store, now),
-    {
-      stock: await readCellStock(store.db),
-      prices: await readCellPrices(store.db),
-      yards: await yardNames(store.db),
-    },
-    now,
-    through,
-  )
-
 const spreadsheetType = 'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet'
 
 const noSuchYard = (yard: string | null) =>
@@ -155,7 +142,7 @@ export const benchHandlers = {
   plan: procedures.bench.plan.handler(
     onFleet(async (store, input, { now, report }) => {
       await freshJudgements(store, now, report)
-      return viewPlan(await planNow(store, now, input?.days), now, await yardNames(store.db))
+      return await askBench(store, 'plan', { days: input?.days }, now)
     }),
   ),
   unitWork: procedures.bench.unitWork.handler(
@@ -166,7 +153,7 @@ export const benchHandlers = {
         unit: unit.number,
         yard: unit.yard,
         retired: unit.service_state === 'retired',
-        ...viewUnitWork(await planNow(store, now), unit.id),
+        ...(await askBench(store, 'unit', { unitId: unit.id }, now)),
         steps: {
           cell: [...stepsOf('cell', measures)],
           recalibration: [...stepsOf('recalibration', measures)],
@@ -244,11 +231,11 @@ export const benchHandlers = {
       return { removed: true as const }
     }),
   ),
-  lives: procedures.bench.lives.handler(onFleet(async (store, _, { now }) => viewLives(await benchNow(store, now)))),
-  cost: procedures.bench.cost.handler(
-    onFleet(async (store, _, { now }) => viewCost(await benchNow(store, now), await readCellPrices(store.db))),
+  lives: procedures.bench.lives.handler(onFleet((store, _, { now }) => askBench(store, 'lives', {}, now))),
+  cost: procedures.bench.cost.handler(onFleet((store, _, { now }) => askBench(store, 'cost', {}, now))),
+  order: procedures.bench.order.handler(
+    onFleet((store, input, { now }) => askBench(store, 'order', { through: input?.through }, now)),
   ),
-  order: procedures.bench.order.handler(onFleet(async (store, input, { now }) => orderNow(store, now, input?.through))),
   setStock: procedures.bench.setStock.handler(
     onChange(async (store, { yard, cell, onHand, was, by }, { now }) => {
       const { yards } = await visitNames(store.db)
@@ -268,7 +255,7 @@ export const benchHandlers = {
   ),
   orderFile: procedures.bench.orderFile.handler(
     onFleet(async (store, { through, format }, { now }) => {
-      const order = await orderNow(store, now, through)
+      const order = await askBench(store, 'order', { through }, now)
       const asOf = dayOf(now, await readZone(store.db))
       const file = `cells-to-order-${asOf}`
       if (format === 'csv') return new File([orderCsv(order)], `${file}.csv`, { type: 'text/csv' })

@@ -1,4 +1,4 @@
-import type { PlanNow } from '#core/api/bench-now.ts'
+import type { PlanNow } from '#core/jobs/bench-now.ts'
 import { cellCosts } from '#core/cells/cell-costs.ts'
 import { type CellInUse, cellDemand } from '#core/cells/cell-demand.ts'
 import { type StratumLaw, cellTypeOf } from '#core/cells/life-model.ts'

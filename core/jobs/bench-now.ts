@@ -1,5 +1,6 @@
 import { speechTag } from '#core/words/catalogues.ts'
 import { speech } from '#core/words/phrase.ts'
+import { statSync } from 'node:fs'
 import { type BenchItem, type PlannedWork, benchItems, planWork } from '#core/bench/work.ts'
 import type { FleetCells } from '#core/cells/fleet-cells.ts'
 import type { LifeCondition } from '#core/cells/life-model.ts'
@@ -58,7 +59,7 @@ export interface BenchNow {
   readonly groups: number
 }
 
-const kept = new WeakMap<Store, { readonly mark: string; readonly now: Promise<BenchNow> }>()
+let kept: { readonly mark: string; readonly now: Promise<BenchNow> } | undefined
 
 async function look(store: Store, rules: HouseRules, asOf: number): Promise<BenchNow> {
   const figures = (await readFigures(store.db))?.figures
@@ -78,27 +79,22 @@ async function look(store: Store, rules: HouseRules, asOf: number): Promise<Benc
 
 /**
  * Where the fleet's cells and the shop's work stand today; looked at once a day and change of the record, since it
- * takes a second for a large fleet.
+ * takes a second for a large fleet, in a thread that opens the file for each question.
  */
 export async function benchNow(store: Store, asOf: number): Promise<BenchNow> {
   const { linesRevision, cellsRevision, judgedFor, linesCurrent, zone } = await readBooks(store.db)
   const rules = await readHouseRules(store.db)
   // What is to be done is said in the measures in use, and to whoever asks, which change no line.
-  const mark = [
-    linesRevision,
-    cellsRevision,
-    judgedFor,
-    linesCurrent,
-    dayOf(asOf, zone),
-    rules.measures,
-    speechTag(speech()),
-  ].join(' ')
-  const known = kept.get(store)
-  if (known?.mark === mark) return known.now
-  const now = look(store, rules, asOf)
-  kept.set(store, { mark, now })
-  now.catch(() => kept.delete(store))
-  return now
+  const counts = [linesRevision, cellsRevision, judgedFor, linesCurrent, dayOf(asOf, zone), rules.measures]
+  // A copy that takes the file's place may have come to the same counts another way.
+  const mark = JSON.stringify([store.file, statSync(store.file).ino, ...counts, speechTag(speech())])
+  if (kept?.mark === mark) return kept.now
+  const looked = { mark, now: look(store, rules, asOf) }
+  kept = looked
+  looked.now.catch(() => {
+    if (kept === looked) kept = undefined
+  })
+  return looked.now
 }
 
 export interface PlanNow extends BenchNow {

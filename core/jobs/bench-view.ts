@@ -1,4 +1,4 @@
-import { type BenchNow, type PlanNow, commonConditions } from '#core/api/bench-now.ts'
+import { type BenchNow, type PlanNow, commonConditions } from '#core/jobs/bench-now.ts'
 import type { WeighTrip } from '#core/bench/weigh-trips.ts'
 import { benchDaysOn, visitTimeOf } from '#core/bench/bench-days.ts'
 import { type BenchVisit, lateSentence } from '#core/bench/plan.ts'
@@ -273,10 +273,9 @@ const viewCell = ({ seat, outlook }: MountedCell, zone: string): UnitWorkView['c
 })
 
 /** What is to be done on one unit, without its head and the standing texts. */
-export function viewUnitWork(
-  { cells, items, plan, planned, rules }: PlanNow,
-  unitId: number,
-): Pick<UnitWorkView, 'items' | 'cells' | 'plannedVisits' | 'contradictions'> {
+export type OwnWork = Pick<UnitWorkView, 'items' | 'cells' | 'plannedVisits' | 'contradictions'>
+
+export function viewUnitWork({ cells, items, plan, planned, rules }: PlanNow, unitId: number): OwnWork {
   const visitOn = new Map(
     plan.visits
       .filter((visit) => visit.unitId === unitId)
