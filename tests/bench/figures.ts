@@ -13,17 +13,25 @@ export function quantile(values: readonly number[], share: number): number {
   return sorted[Math.min(sorted.length - 1, Math.ceil(share * sorted.length) - 1)] ?? Number.NaN
 }
 
-/** Median time in ms of several runs of the work, after one that is not counted. */
-export async function medianMs(runs: number, work: () => unknown): Promise<number> {
+/**
+ * Median time in ms of several runs of the work, after one that is not counted, by the clock and by the processor, which
+ * other programs hardly lengthen.
+ */
+export async function medianTimes(runs: number, work: () => unknown): Promise<{ ms: number; cpuMs: number }> {
   await work()
-  const times: number[] = []
+  const all: { ms: number; cpuMs: number }[] = []
   for (let run = 0; run < runs; run += 1) {
     const started = performance.now()
+    const before = process.cpuUsage()
     await work()
-    times.push(performance.now() - started)
+    const { user, system } = process.cpuUsage(before)
+    all.push({ ms: performance.now() - started, cpuMs: (user + system) / 1000 })
   }
-  return median(times)
+  return { ms: median(all.map(({ ms }) => ms)), cpuMs: median(all.map(({ cpuMs }) => cpuMs)) }
 }
+
+/** The first of them alone. */
+export const medianMs = async (runs: number, work: () => unknown): Promise<number> => (await medianTimes(runs, work)).ms
 
 const grouped = new Intl.NumberFormat('en-US', { maximumFractionDigits: 0 })
 export const whole = (value: number): string => grouped.format(value)
