@@ -5,7 +5,7 @@ import { writeSensorWords } from './sensor-words.ts'
 /** What the Roster is narrowed by; it stands in every index of its lines, so that a page is a walk along one. */
 const narrowed = ['retired', 'trust', 'kind', 'yard']
 
-/** What each order goes by, before the unit's number. */
+/** What each order goes by, before the unit's number and, so that nothing is left to be sorted, its id. */
 const orders: Readonly<Record<string, readonly string[]>> = {
   worst_first: ['unsensed', 'trust_rank', 'finding_rank', 'due_rank', 'u_rank desc'],
   by_finding: ['finding'],
@@ -44,8 +44,8 @@ export async function up(db: Kysely<unknown>): Promise<void> {
     sql
       .raw(`create index roster_line_${name} on roster_line (${[...new Set([...columns, ...narrowed])].join(', ')})`)
       .execute(db)
-  for (const [name, columns] of Object.entries(orders)) await index(name, [...columns, 'number_key'])
-  await index('by_number', ['number_key', 'words', 'number'])
+  for (const [name, columns] of Object.entries(orders)) await index(name, [...columns, 'number_key', 'unit_id'])
+  await index('by_number', ['number_key', 'unit_id', 'words', 'number'])
   await index('counted', ['trust'])
   await db.schema
     .createTable('sensor_words')
