@@ -146,7 +146,7 @@ describe('batteries and bench-plan', () => {
       'visits.csv line 2, unit: there is no unit "T-999" in this fleet.',
       'visits.csv line 3, yard: there is no yard "Moon" in this fleet.',
       'visits.csv line 3, date: "2026-03-32" is not accepted; a day such as 2026-03-01 is.',
-      'visits.csv line 5: the row has 1 cells; 3, as in the header, are needed.',
+      'visits.csv line 5: the row has 1 cell; 3, as in the header, are needed.',
     ])
     expect(JSON.parse(out).problems).toHaveLength(4)
     expect((await tareline('bench-plan', '--db', db, '--days', '0')).exit).toBe(2)
