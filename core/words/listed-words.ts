@@ -100,6 +100,10 @@ export const listedWords = [
   'gross',
   'bridge',
   'onboard',
+  // In which order a foreign file writes its dates.
+  'year first',
+  'day first',
+  'month first',
 ] as const
 
 export type ListedWord = (typeof listedWords)[number]

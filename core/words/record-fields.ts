@@ -1,3 +1,4 @@
+import { wordOf } from '#core/words/listed-words.ts'
 import type { ChangeSubject, StoredValue, StoredValues } from '#core/words/change.ts'
 import { acceptedInstant, liesAhead, parseInstant, toStoredInstant } from '#core/words/instant.ts'
 import { type MeasureSet, type MeasuredKind, acceptedMeasure, amountText } from '#core/words/measures.ts'
@@ -195,7 +196,7 @@ const controlInProse = /[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]/
 
 /** What a field accepts, as a phrase. */
 export function acceptedBy(field: RecordField, measures: MeasureSet): string {
-  if (field.type === 'word') return field.words.join(', ')
+  if (field.type === 'word') return field.words.map(wordOf).join(', ')
   if (field.type === 'number')
     return field.measure ? acceptedMeasure(field.range, measures[field.measure]) : describeRange(field.range)
   if (field.type === 'whole') return phrase('a whole number from {range}', { range: describeRange(field.range) })

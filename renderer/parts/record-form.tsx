@@ -1,3 +1,4 @@
+import { wordOf } from '#core/words/listed-words.ts'
 import { NativeSelect, TextInput, Textarea } from '@mantine/core'
 import type { ReactNode } from 'react'
 import type { FieldConflictView } from '#core/contracts/base.ts'
@@ -6,7 +7,7 @@ import type { RecordField, RecordFields } from '#core/words/record-fields.ts'
 import { useDraft } from '#renderer/parts/draft.ts'
 import { type Measures, useMeasures } from '#renderer/parts/format.ts'
 import { ConflictNotice } from '#renderer/parts/problem-notice.tsx'
-import { fieldText, fieldUnit, readFields } from '#renderer/parts/record-text.ts'
+import { fieldText, fieldUnit, readFields, shownText } from '#renderer/parts/record-text.ts'
 import { OthersHere } from '#renderer/parts/others-here.tsx'
 import { type Problems, SaveForm, type Texts, useSaveForm } from '#renderer/parts/save-form.tsx'
 import { TimeField } from '#renderer/parts/time-field.tsx'
@@ -96,7 +97,7 @@ export function RecordInput({ field, input, focus, yards = [], measures, isPlain
   if (field.type === 'word' || field.type === 'yard') {
     const choices =
       field.type === 'word'
-        ? field.words.map((word) => ({ value: word, label: word }))
+        ? field.words.map((word) => ({ value: word, label: wordOf(word) }))
         : yards.map(({ id, name }) => ({ value: String(id), label: name }))
     return (
       <NativeSelect
@@ -202,7 +203,7 @@ export function RecordForm({
           message={conflict.message}
           conflicts={conflicts}
           labelOf={(field) => fields[field]?.label ?? field}
-          textOf={textOf}
+          textOf={(column, value) => (fields[column] ? shownText(fields[column], value, measures) : String(value))}
           onKeep={(choice) => settle(choice)}
           onTake={(choice) => settle(choice, textOf(choice.field, choice.stored))}
         />

@@ -1,3 +1,4 @@
+import { wordOf } from '#core/words/listed-words.ts'
 import type { Trust } from '#core/findings/finding.ts'
 import type { StoredValue, StoredValues } from '#core/words/change.ts'
 import { type HouseRuleName, houseRuleDefinitions, zoneLabel } from '#core/words/house-rules.ts'
@@ -25,6 +26,10 @@ export function fieldText(field: RecordField, value: StoredValue, measures: Meas
     ? measures[field.measure].typed(Number(value))
     : String(value)
 }
+
+/** A stored value as it is read: the text of its field, but a word of a closed list in the language of the window. */
+export const shownText = (field: RecordField, value: StoredValue, measures: Measures): string =>
+  field.type === 'word' && value !== null ? wordOf(String(value)) : fieldText(field, value, measures)
 
 export type FieldRead =
   | { readonly ok: true; readonly value: StoredValue }

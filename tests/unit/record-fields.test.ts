@@ -1,9 +1,12 @@
 import fc from 'fast-check'
-import { describe, expect, it } from 'vitest'
+import { afterEach, describe, expect, it } from 'vitest'
 import { columnsOf } from '#core/exchange/folder-files.ts'
+import es from '#core/words/languages/es.json' with { type: 'json' }
 import { storedMeasures } from '#core/words/measures.ts'
+import { type Speech, english, speakBy } from '#core/words/phrase.ts'
 import {
   type RecordField,
+  acceptedBy,
   fieldsOf,
   lineBreakingWork,
   recordProblems,
@@ -11,6 +14,8 @@ import {
   valueProblem,
 } from '#core/words/record-fields.ts'
 import { countOn } from '#core/words/text.ts'
+import { measuresFor } from '#renderer/parts/format.ts'
+import { fieldText, shownText } from '#renderer/parts/record-text.ts'
 
 const asked = { now: Date.UTC(2026, 2, 1), measures: storedMeasures, whole: true }
 const field = (subject: Parameters<typeof fieldsOf>[0], column: string) => fieldsOf(subject)[column] as RecordField
@@ -143,5 +148,19 @@ describe('numbers that count on', () => {
       ),
       { numRuns: 300 },
     )
+  })
+})
+
+describe('a word of a closed list', () => {
+  const speech: Speech = { language: 'es', locale: 'es-US', catalogue: es }
+  afterEach(() => speakBy(() => english))
+
+  it('is shown and asked for in the language of the window, and kept in the field as it is stored', () => {
+    speakBy(() => speech)
+    const kind = field('event', 'kind')
+    const measures = measuresFor(0, 'UTC')
+    expect(acceptedBy(kind, storedMeasures)).toMatch(/^válvula /)
+    expect(shownText(kind, 'other', measures)).toBe('otro')
+    expect(fieldText(kind, 'other', measures)).toBe('other')
   })
 })

@@ -12,7 +12,7 @@ import { NextStepLine } from '#renderer/parts/first-weight.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton, UnitLinks } from '#renderer/parts/links.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { fieldText, fieldUnit, unknownText } from '#renderer/parts/record-text.ts'
+import { shownText, fieldUnit, unknownText } from '#renderer/parts/record-text.ts'
 import { useMaySave } from '#renderer/parts/rights.ts'
 import { RightsNote } from '#renderer/parts/rights-note.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
@@ -49,7 +49,7 @@ function RecordTable<R extends FleetRecord>({ subject, caption, rows, more, onEd
           ([column, field]) =>
             [
               [field.label, fieldUnit(field, measures)].filter(Boolean).join(', '),
-              ({ values }: R) => fieldText(field, values[column] ?? null, measures) || unknownText,
+              ({ values }: R) => shownText(field, values[column] ?? null, measures) || unknownText,
               field.type === 'number' ? 'figure' : undefined,
             ] as const,
         ),

@@ -13,7 +13,7 @@ import { useMeasures } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { RecordForm } from '#renderer/parts/record-form.tsx'
-import { fieldText, fieldUnit } from '#renderer/parts/record-text.ts'
+import { shownText, fieldUnit } from '#renderer/parts/record-text.ts'
 import { useMay, useMaySave } from '#renderer/parts/rights.ts'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
@@ -43,7 +43,7 @@ function RecordFacts({
   const textOf = (field: RecordField, value: NonNullable<StoredValue>): string => {
     if (field.type === 'yard') return yards.find(({ id }) => id === value)?.name ?? ''
     if (field.type === 'moment') return measures.times.moment(String(value))
-    const text = fieldText(field, value, measures)
+    const text = shownText(field, value, measures)
     return field.type === 'number' ? `${grouped(text)}\u00a0${fieldUnit(field, measures)}` : text
   }
   return (

@@ -2,6 +2,7 @@
  * Not on the kit of forms: nothing is sent from here. What it sets is a mapping, columns added and left out among it,
  * and the file is read anew with every change. Under which name it is kept is asked on the kit, in saved-mappings.tsx.
  */
+import { word } from '#core/words/listed-words.ts'
 import { Button, NativeSelect, TextInput } from '@mantine/core'
 import { useMemo } from 'react'
 import {
@@ -228,7 +229,11 @@ export function MappingForm({ mapping, columns, onChange }: MappingFormProps) {
             set({ skipLines: Math.min(100, Number(event.currentTarget.value.replaceAll(/\D/g, ''))) })
           }
         />
-        {choice('dateOrder', phrase('Dates'), dateOrders)}
+        {choice(
+          'dateOrder',
+          phrase('Dates'),
+          dateOrders.map((order) => ({ value: order, label: word(order) })),
+        )}
         {choice('zone', phrase('Time zone'), zones)}
         <NativeSelect
           label={phrase('Decimal sign')}
