@@ -13,10 +13,15 @@ import { faulty } from '#core/exchange/places.ts'
 import { inOneOrder, pairOf } from '#core/evidence/one-platform.ts'
 import type { RowReader } from '#core/exchange/row-reader.ts'
 import type { Kept, Stored } from '#core/store/kept-table.ts'
+import { rowsPerStatement } from '#core/store/many-rows.ts'
 import { emptyBatch, pressureWidth, readingWidth } from '#core/store/reading-batch.ts'
 import { at } from '#core/words/lists.ts'
 
-const { weight_lb } = folderFiles.tickets.columns
+const { ticket: ticketNumber, weighed_at, weight_lb, gross_lb } = folderFiles.tickets.columns
+
+/** The value of an optional cell: null when it is empty, undefined when it is not accepted. */
+const optionalCell = <T>(text: string, parse: (text: string) => T | undefined): T | null | undefined =>
+  text === '' ? null : parse(text)
 
 /** The name of a ticket in the set of faulty ones. */
 const ticketKey = (scale: string, ticket: string) => `${scale}\n${ticket}`
@@ -51,7 +56,13 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
     job.incompleteEvidence = true
   }
   /** The row before and its ticket: a ticket's rows mostly follow each other and say the same of it. */
-  let latest: { row: FolderRow<'tickets'>; id: number; cells: readonly string[] } | undefined
+  let latest:
+    | {
+        row: Pick<FolderRow<'tickets'>, 'scale' | 'ticket' | 'weighed_at' | 'gross_lb' | 'driver'>
+        id: number
+        cells: readonly string[]
+      }
+    | undefined
   /** Cells of the row that is on its way through the reader. */
   let offered: readonly string[] = []
   const keepTicket = (row: FolderRow<'tickets'>, scaleId: number, line: number): Kept => {
@@ -120,7 +131,33 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
     job.ledger.ticketWeights.keep([ticketId, unit.id, null], [null], line)
     return kept
   }
-  /** Reads rows of the ticket before, of which only the weight of a group is new, by where the header has its columns. */
+  /** Weights of plain rows on their way into the store, each with what became of its ticket. */
+  let batch: { values: [number, number, number, number]; line: number; ticket: Kept }[] = []
+  /** Whether the last batch had rows that are stored already: then the next one mostly has too. */
+  let seldomNew = false
+  const flush = () => {
+    const kept = batch
+    batch = []
+    const last =
+      seldomNew || kept.length < rowsPerStatement
+        ? undefined
+        : job.ledger.addTicketWeights(kept.flatMap(({ values }) => values))
+    const added = counts.added
+    for (const [index, { values, line, ticket }] of kept.entries()) {
+      if (last !== undefined) {
+        const id = last - (kept.length - 1 - index)
+        job.ledger.ticketWeights.noteLine(id, line)
+        count(counts, ticket, { outcome: 'added', id })
+        continue
+      }
+      const [ticketId, unitId, groupId, weight] = values
+      const row = job.ledger.ticketWeights.keep([ticketId, unitId, groupId], [weight], line)
+      if (row.outcome === 'contradicts') say.contradicts(line, { weight_lb: weight }, row.differences)
+      else count(counts, ticket, row)
+    }
+    seldomNew = counts.added - added < kept.length
+  }
+  /** Reads plain rows by where the header has its columns: of a ticket's rows mostly the group's weight alone is new. */
   const shortWay = ({ positions, width }: RowReader<'tickets'>) => {
     const [
       scaleAt = -1,
@@ -133,9 +170,33 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
       driverAt = -1,
     ] = positions
     const sharedAt = [scaleAt, numberAt, timeAt, grossAt, driverAt].filter((position) => position >= 0)
+    /** The ticket of a row that is another than that of the row before. */
+    const otherTicket = (cells: readonly string[], line: number): Kept | undefined => {
+      const scale = cells[scaleAt] ?? ''
+      const scaleId = job.places.scales.get(scale)
+      const number = cells[numberAt] ?? ''
+      const weighedAt = weighed_at.type.parse(cells[timeAt] ?? '')
+      const grossLb = optionalCell(cells[grossAt] ?? '', gross_lb.type.parse)
+      const drivenBy = optionalCell((cells[driverAt] ?? '').trim(), driver.type.parse)
+      if (
+        scaleId === undefined ||
+        scaleId === faulty ||
+        number.trim() !== number ||
+        ticketNumber.type.parse(number) === undefined ||
+        weighedAt === undefined ||
+        grossLb === undefined ||
+        drivenBy === undefined
+      )
+        return undefined
+      const kept = job.ledger.tickets.keep([scaleId, number], [weighedAt, grossLb, drivenBy], line)
+      // What contradicts is told in full by the way of every other row, which comes to the same.
+      if (kept.outcome === 'incomplete' || kept.outcome === 'contradicts') return undefined
+      const row = { scale, ticket: number, weighed_at: weighedAt, gross_lb: grossLb, driver: drivenBy }
+      latest = { row, id: kept.id, cells }
+      return kept
+    }
     return (cells: readonly string[], line: number): boolean => {
-      if (together || cells.length !== width || latest === undefined) return false
-      for (const position of sharedAt) if (cells[position] !== latest.cells[position]) return false
+      if (together || cells.length !== width) return false
       const unit = job.places.units.get(cells[unitAt] ?? '')
       const group = unit?.groups.get(cells[groupAt] ?? '')
       const weight = weight_lb.type.parse(cells[weightAt] ?? '')
@@ -147,9 +208,12 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
         weight === undefined
       )
         return false
-      const kept = job.ledger.ticketWeights.keep([latest.id, unit.id, group.id], [weight], line)
-      if (kept.outcome === 'contradicts') say.contradicts(line, { weight_lb: weight }, kept.differences)
-      else count(counts, kept)
+      const before = latest
+      const isSame = before !== undefined && sharedAt.every((position) => cells[position] === before.cells[position])
+      const ticket: Kept | undefined = isSame ? { outcome: 'same', id: before.id } : otherTicket(cells, line)
+      if (ticket === undefined || ticket.outcome === 'incomplete') return false
+      batch.push({ values: [ticket.id, unit.id, group.id, weight], line, ticket })
+      if (batch.length === rowsPerStatement) flush()
       return true
     }
   }
@@ -157,10 +221,15 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
   return {
     quick: (cells, line, reader) => {
       quick ??= shortWay(reader)
+      if (quick(cells, line)) return true
+      // What is wrong is told in the order of the rows, also by the reader.
+      flush()
       offered = cells
-      return quick(cells, line)
+      return false
     },
+    end: flush,
     take: (row, line, lastRound) => {
+      flush()
       let sound = true
       const pair = pairIn(row)
       const scaleId = job.places.scales.get(row.scale)
@@ -220,10 +289,6 @@ const { reading: name, taken_at, psi, elevation_ft, temperature_f, lift, driver 
 
 /** The cells of a row that names a unit alone: filled all three, or none of them. */
 const ofPressure = ['group', 'circuit', 'psi'] as const
-
-/** The value of an optional cell: null when it is empty, undefined when it is not accepted. */
-const optionalCell = <T>(text: string, parse: (text: string) => T | undefined): T | null | undefined =>
-  text === '' ? null : parse(text)
 
 /**
  * Taker of readings, the one file that may have a million rows: rows are gathered and kept in batches, and a plain row

@@ -4,6 +4,7 @@ import { recordImport } from '#core/store/change-log.ts'
 import { type Kept, keptTable } from '#core/store/kept-table.ts'
 import type { Store } from '#core/store/open.ts'
 import { type TakenFor, storedSpelling } from '#core/store/look-alikes.ts'
+import { addManyRows } from '#core/store/many-rows.ts'
 import { readingBatches } from '#core/store/reading-batch.ts'
 import { easeManyRows } from '#core/store/rows.ts'
 import { markAtOnce } from '#core/store/seals.ts'
@@ -186,6 +187,8 @@ export function openFolderLedger(store: Store) {
       nullable: ['group_id'],
       columns: ['weight_lb'],
     }),
+    /** Ticket's id, unit's, group's and weight of one new row after another. */
+    addTicketWeights: addManyRows(raw, 'insert into ticket_weight (ticket_id, unit_id, group_id, weight_lb)', 4),
     /** Weights of two groups on one platform; the group of the lower id first. */
     ticketsTogether: keptTable(raw, {
       table: 'ticket_together',

@@ -1,6 +1,6 @@
 import type Database from 'better-sqlite3'
 import type { Difference, KeptTable, Stored } from '#core/store/kept-table.ts'
-import { codeOf } from '#core/words/problem.ts'
+import { addManyRows, placeholders, rowsPerStatement } from '#core/store/many-rows.ts'
 
 /**
  * Readings and their pressures on the way into the store, as flat lists: objects for a million rows would take longer
@@ -31,49 +31,23 @@ export interface BatchOutcome {
 }
 
 /**
- * Rows of one statement: enough to spare most of the calls, few enough for SQLite's statement journal to stay in
- * memory.
- */
-const rowsPerStatement = 64
-
-const isDuplicate = (error: unknown) =>
-  ['SQLITE_CONSTRAINT_UNIQUE', 'SQLITE_CONSTRAINT_PRIMARYKEY'].includes(codeOf(error) ?? '')
-
-const placeholders = (width: number) => `(?${', ?'.repeat(width - 1)})`
-
-/**
  * Keeps readings and their pressures batch by batch. Where all of a batch is new, as in a first import, it goes in by
  * statements of many rows; a duplicate undoes its statement, and its rows are then kept one by one.
  */
 export function readingBatches(raw: Database.Database, readings: KeptTable<string>) {
-  const many = (head: string, width: number) =>
-    raw.prepare(`${head} values ${Array(rowsPerStatement).fill(placeholders(width)).join(', ')}`)
-  const insertReadings = many(
+  const addReadings = addManyRows(
+    raw,
     'insert into reading (name, taken_at, ticket_id, elevation_ft, temperature_f, lift, driver)',
     readingWidth,
   )
   const pressureHead = 'insert into reading_pressure (reading_id, circuit_id, psi)'
-  const insertPressures = many(pressureHead, pressureWidth)
+  const addPressures = addManyRows(raw, pressureHead, pressureWidth)
   const insertPressure = raw.prepare(`${pressureHead} values ${placeholders(pressureWidth)} on conflict do nothing`)
   const selectPressure = raw.prepare('select psi from reading_pressure where reading_id = ? and circuit_id = ?').pluck()
   const selectPressures = raw.prepare('select circuit_id, psi from reading_pressure where reading_id = ?').raw()
 
   /** Whether the last batch had rows that are stored already: then the next one mostly has too. */
   let seldomNew = false
-
-  /**
-   * Id of the last row when all rows of one statement went in; undefined when one of them is stored already, and then
-   * none did.
-   */
-  const insertAll = (statement: Database.Statement, parameters: readonly Stored[]): number | undefined => {
-    if (seldomNew) return undefined
-    try {
-      return Number(statement.run(parameters).lastInsertRowid)
-    } catch (error) {
-      if (!isDuplicate(error)) throw error
-      return undefined
-    }
-  }
 
   return {
     keep({ readings: values, readingLines, pressures, pressureLines }: ReadingBatch): BatchOutcome {
@@ -94,9 +68,9 @@ export function readingBatches(raw: Database.Database, readings: KeptTable<strin
       for (let at = 0; at < readingLines.length; at += rowsPerStatement) {
         const end = Math.min(at + rowsPerStatement, readingLines.length)
         const last =
-          end - at < rowsPerStatement
+          seldomNew || end - at < rowsPerStatement
             ? undefined
-            : insertAll(insertReadings, values.slice(at * readingWidth, end * readingWidth))
+            : addReadings(values.slice(at * readingWidth, end * readingWidth))
         for (const [index, line] of readingLines.slice(at, end).entries()) {
           if (last === undefined) keepReading(at + index, line)
           else {
@@ -140,11 +114,8 @@ export function readingBatches(raw: Database.Database, readings: KeptTable<strin
       for (let at = 0; at < pressures.length; at += pressureWidth) pressures[at] = ids[pressures[at] ?? 0] ?? 0
       for (let at = 0; at < pressureLines.length; at += rowsPerStatement) {
         const end = Math.min(at + rowsPerStatement, pressureLines.length)
-        const isWhole = end - at === rowsPerStatement && fates.size === 0
-        if (
-          isWhole &&
-          insertAll(insertPressures, pressures.slice(at * pressureWidth, end * pressureWidth)) !== undefined
-        )
+        const isWhole = !seldomNew && end - at === rowsPerStatement && fates.size === 0
+        if (isWhole && addPressures(pressures.slice(at * pressureWidth, end * pressureWidth)) !== undefined)
           counts.added += rowsPerStatement
         else for (const [index, line] of pressureLines.slice(at, end).entries()) keepPressure(at + index, line)
       }
