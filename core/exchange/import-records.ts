@@ -1,3 +1,4 @@
+import { statSync } from 'node:fs'
 import { phrase } from '#core/words/phrase.ts'
 import { setImmediate } from 'node:timers/promises'
 import type { ImportOutcome, ImportProgress } from '#core/contracts/import.ts'
@@ -36,8 +37,9 @@ export interface ImportOptions {
   /** Who brings it in, where that is known: somebody who has signed in. */
   readonly by?: string | undefined
   /**
-   * Keeps what is there before anything is stored: called with the first new row, and waited for before all is stored,
-   * so that both go side by side. It answers every call with the same promise. Its errors end the import.
+   * Keeps what is there before anything is stored. Called with the first new row and waited for before all is stored,
+   * so that both go side by side; where little comes to a large file, before the import takes the right to write. It
+   * answers every call with the same promise. Its errors end the import.
    */
   readonly keepBefore?: (() => Promise<void>) | undefined
 }
@@ -95,6 +97,9 @@ const takers: { readonly [F in FolderFileName]: TakerOf<F> } = {
 const manyWaiting = 50_000
 /** About a row of tickets.csv or readings.csv; only the order of size matters. */
 const bytesPerRow = 65
+
+/** A folder is small beside a fleet file that is so many times its size. */
+const muchSmaller = 4
 
 const hasNew = ({ added, completed }: RowCounts): boolean => added + completed > 0
 
@@ -248,7 +253,15 @@ export async function importRecords(
     stage: (stage) => tell(stage, rowsBefore, null),
   }
 
+  const keepCopy = async () => {
+    progress.stage('Keeping a copy of what is there')
+    await keepBefore?.()
+    signal?.throwIfAborted()
+  }
+
   const zone = await readZone(store.db)
+  // Nobody who saves something is kept waiting for the copy of a large file by a few rows.
+  if (keepBefore && total * muchSmaller < statSync(store.file).size) await keepCopy()
   const ledger = openFolderLedger(store)
   const readHere: BroughtFile[] = []
   let isTold = false
@@ -312,9 +325,7 @@ export async function importRecords(
     notes.push(...alikeNotes(ledger))
     if (ledger.takenFor.length > 0) isTold = true
     if (files.some(hasNew)) {
-      progress.stage(phrase('Keeping a copy of what is there'))
-      await keepBefore?.()
-      signal?.throwIfAborted()
+      if (keepBefore) await keepCopy()
       progress.stage(phrase('Storing'))
       const at = toStoredInstant(timeNow())
       ledger.logImport({ by, at }, logged, files)

@@ -1,7 +1,9 @@
+import Database from 'better-sqlite3'
 import { copyFileSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, beforeAll, expect, it } from 'vitest'
+import type { ImportProgress } from '#core/contracts/import.ts'
 import { importIntoFile } from '#core/jobs/import-into-file.ts'
 import { checkFile } from '#core/store/check-file.ts'
 import { listCopyNames } from '#core/store/copies.ts'
@@ -12,15 +14,15 @@ import { brokenSeals, recordDigest, sealWritten } from '#core/store/seals.ts'
 import { smallFleet, withFleetFolder } from '#tests/exchange/small-fleet.ts'
 
 const header = 'reading,taken_at,unit,group,circuit,psi,scale,ticket,elevation_ft,temperature_f,lift'
-const manyReadings = 50_000
+const manyReadings = 36_000
 
 /** More rows than an import takes one by one, of a fleet larger than what is copied on the way. */
-function manyRows(): string {
+function manyRows(time = 'morning'): string {
   const lines = [header]
   for (let each = 0; each < manyReadings; each += 1) {
     const at = new Date(Date.UTC(2025, 7, 1) + each * 60_000).toISOString().replace('.000', '')
     for (const place of ['T-101,drive,main', 'V-201,tandem,left', 'V-201,tandem,right'])
-      lines.push(`a reading of the morning ${each},${at},${place},${20 + (each % 500) / 10},,,,${each % 90},none`)
+      lines.push(`a reading of the ${time} ${each},${at},${place},${20 + (each % 500) / 10},,,,${each % 90},none`)
   }
   return `${lines.join('\n')}\n`
 }
@@ -47,12 +49,23 @@ afterAll(() => rmSync(home, { recursive: true }))
 /** A copy of the large file under a name of its own. */
 function another(name: string): string {
   const file = join(home, `${name}.tareline`)
+  rmSync(copiesFolder(file), { recursive: true, force: true })
   copyFileSync(large, file)
   return file
 }
 
 const oneMore = { 'readings.csv': `${header}\nR-NEW,2025-09-30T07:00:00Z,T-101,drive,main,44,,,,61,none\n` }
-const bringOneMore = (file: string) => withFleetFolder(oneMore, (folder) => importIntoFile(file, folder))
+const brings = {
+  'one row, which waits for the copy': () => ({ files: oneMore, rows: 1 }),
+  'many rows, beside which the copy is made': () => ({
+    files: { 'readings.csv': manyRows('evening') },
+    rows: 3 * manyReadings,
+  }),
+}
+type Bring = keyof typeof brings
+const each = Object.keys(brings) as Bring[]
+const bringMore = (file: string, bring: Bring, onProgress?: (progress: ImportProgress) => void) =>
+  withFleetFolder(brings[bring]().files, (folder) => importIntoFile(file, folder, { onProgress }))
 
 it('marks every stretch of the rows that came in at once, and no other', async () => {
   const file = another('sealed')
@@ -79,15 +92,33 @@ it('marks every stretch of the rows that came in at once, and no other', async (
   expect(await checkFile(file)).toMatchObject({ sound: true })
 }, 120_000)
 
-it('keeps a copy of what was there, and stores what is new', async () => {
-  const file = another('kept')
-  const before = stateOf(file)
-  expect(await bringOneMore(file)).toMatchObject({ outcome: 'stored', files: [{ read: 1, added: 1 }] })
-  const [copy, ...more] = listCopyNames(file)
-  expect([copy?.reason, more]).toEqual(['before-import', []])
-  expect(stateOf(join(copiesFolder(file), copy?.name ?? ''))).toEqual(before)
-  expect(stateOf(file).digest).not.toBe(before.digest)
-  expect(await checkFile(file)).toMatchObject({ sound: true })
+it.each(each)(
+  'keeps a copy of what was there: %s',
+  async (bring) => {
+    const file = another('kept')
+    const before = stateOf(file)
+    const { rows } = brings[bring]()
+    expect(await bringMore(file, bring)).toMatchObject({ outcome: 'stored', files: [{ read: rows, added: rows }] })
+    const [copy, ...more] = listCopyNames(file)
+    expect([copy?.reason, more]).toEqual(['before-import', []])
+    expect(stateOf(join(copiesFolder(file), copy?.name ?? ''))).toEqual(before)
+    expect(stateOf(file).digest).not.toBe(before.digest)
+    expect(await checkFile(file)).toMatchObject({ sound: true })
+  },
+  120_000,
+)
+
+it('lets others save while a large file is copied for a few rows', async () => {
+  const file = another('shared')
+  const other = new Database(file, { timeout: 0 })
+  const saved: string[] = []
+  await bringMore(file, 'one row, which waits for the copy', ({ stage }) => {
+    if (!stage.startsWith('Keeping') || saved.length > 0) return
+    other.exec("update yard set elevation_ft = 6211 where name = 'Cinder Gap'")
+    saved.push(stage)
+  })
+  other.close()
+  expect(saved).toHaveLength(1)
 }, 120_000)
 
 it('keeps none and writes nothing where nothing is new', async () => {
@@ -99,31 +130,43 @@ it('keeps none and writes nothing where nothing is new', async () => {
   expect(stateOf(file)).toEqual(stateOf(large))
 }, 120_000)
 
-it('stores nothing in a file of which the copy shows that rows changed by themselves', async () => {
-  const file = another('harmed')
-  const store = await openStore(file)
-  sealWritten(store.raw)
-  await store.close()
-  const bytes = readFileSync(file)
-  const at = bytes.indexOf('a reading of the morning 312025-08-01T00:31:00.000Z')
-  expect(at).toBeGreaterThan(0)
-  bytes.write('A', at)
-  writeFileSync(file, bytes)
-  const before = withLook(file, recordDigest)
-  await expect(bringOneMore(file)).rejects.toMatchObject({ code: 'damaged' })
-  expect(withLook(file, recordDigest)).toBe(before)
-  expect(listCopyNames(file)).toEqual([])
-}, 120_000)
+it.each(each)(
+  'stores nothing where the copy shows that rows changed by themselves: %s',
+  async (bring) => {
+    const file = another('harmed')
+    const store = await openStore(file)
+    sealWritten(store.raw)
+    await store.close()
+    const bytes = readFileSync(file)
+    const at = bytes.indexOf('a reading of the morning 312025-08-01T00:31:00.000Z')
+    expect(at).toBeGreaterThan(0)
+    bytes.write('A', at)
+    writeFileSync(file, bytes)
+    const before = withLook(file, recordDigest)
+    await expect(bringMore(file, bring)).rejects.toMatchObject({ code: 'damaged' })
+    expect(withLook(file, recordDigest)).toBe(before)
+    expect(listCopyNames(file)).toEqual([])
+  },
+  120_000,
+)
 
-it('mends the index that the copy shows to be damaged, and then stores what is new', async () => {
-  const file = another('mended')
-  const bytes = readFileSync(file)
-  // The index was made after the rows: of the two places of this time its own is the later.
-  const at = bytes.lastIndexOf('2025-08-01T00:10:00.000Z')
-  bytes.write('2025-08-01T00:10:00.001Z', at)
-  writeFileSync(file, bytes)
-  expect(await checkFile(file)).toMatchObject({ sound: false, message: expect.stringContaining('its rows are whole') })
-  expect(await bringOneMore(file)).toMatchObject({ outcome: 'stored', files: [{ read: 1, added: 1 }] })
-  expect(await checkFile(file)).toMatchObject({ sound: true })
-  expect(listCopyNames(file)).toHaveLength(1)
-}, 120_000)
+it.each(each)(
+  'mends the index that the copy shows to be damaged, then stores what is new: %s',
+  async (bring) => {
+    const file = another('mended')
+    const bytes = readFileSync(file)
+    // The index was made after the rows: of the two places of this time its own is the later.
+    const at = bytes.lastIndexOf('2025-08-01T00:10:00.000Z')
+    bytes.write('2025-08-01T00:10:00.001Z', at)
+    writeFileSync(file, bytes)
+    expect(await checkFile(file)).toMatchObject({
+      sound: false,
+      message: expect.stringContaining('its rows are whole'),
+    })
+    const { rows } = brings[bring]()
+    expect(await bringMore(file, bring)).toMatchObject({ outcome: 'stored', files: [{ read: rows, added: rows }] })
+    expect(await checkFile(file)).toMatchObject({ sound: true })
+    expect(listCopyNames(file)).toHaveLength(1)
+  },
+  120_000,
+)
