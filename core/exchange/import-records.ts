@@ -254,7 +254,7 @@ export async function importRecords(
   }
 
   const keepCopy = async () => {
-    progress.stage('Keeping a copy of what is there')
+    progress.stage(phrase('Keeping a copy of what is there'))
     await keepBefore?.()
     signal?.throwIfAborted()
   }
