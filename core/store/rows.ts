@@ -13,6 +13,10 @@ export function walk<Row extends readonly unknown[]>(raw: Database.Database, que
     .iterate(...parameters) as IterableIterator<Row>
 }
 
+/** Ids to be found among, as one value of a statement, however many there are. */
+export const among = (ids: readonly number[]): RawBuilder<number> =>
+  sql<number>`(select value from json_each(${JSON.stringify(ids)}))`
+
 /** The one number that a query answers. */
 export const numberOf = (raw: Database.Database, query: string): number => Number(raw.prepare(query).pluck().get())
 

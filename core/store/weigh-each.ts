@@ -1,8 +1,10 @@
 import { setImmediate } from 'node:timers/promises'
 import { type FleetPlaces, lookUpPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
-import { readWeighSource } from '#core/store/weigh-facts.ts'
-import { type ReadingOfUnits, idStretches, readReadings } from '#core/store/weighing-slices.ts'
+import { readFiguresToWeigh, readWeighSource } from '#core/store/weigh-facts.ts'
+import { among } from '#core/store/rows.ts'
+import { type Stood, batchesOf } from '#core/store/weighing-batches.ts'
+import { type ReadingOfUnits, idStretches, readReadings, unitsInReadings } from '#core/store/weighing-slices.ts'
 import { type CombinationWeights, weighReading } from '#core/weight/combination-weights.ts'
 import { type ReadyCombination, type Weigher, weigher } from '#core/weight/weigher.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
@@ -33,40 +35,43 @@ export async function weighNamed(store: Store, name: string, asOf?: number): Pro
   )
 }
 
-/** Large enough for the readings of one combination to meet in a stretch, small enough to be held. */
-const inStretch = 20_000
-
-/** Places of readings, those of one combination side by side: what they share stays at hand. */
-const byCombination = (readings: readonly ReadingOfUnits[]): number[] =>
-  [...readings.keys()].sort((a, b) => (readings[a]?.unitIds[0] ?? 0) - (readings[b]?.unitIds[0] ?? 0))
+/** Readings held at once, with what is made of them. */
+const readAtOnce = 2000
 
 export interface WhichReadings {
   /** Readings up to a moment (ms UTC), by what was known at it; left out, all. */
   readonly asOf?: number | undefined
-  /** Readings held at once. */
-  readonly stretch?: number
+  /** Units made ready at once, as `batchesOf` has it. */
+  readonly unitsAtOnce?: number
+}
+
+function* everyReading(store: Store, places: FleetPlaces, asOf: number | undefined): Generator<Stood> {
+  const until = asOf === undefined ? null : toStoredInstant(asOf)
+  for (const { from, to } of idStretches(store, 'reading', readAtOnce))
+    yield* unitsInReadings(store, places, (eb) => {
+      const within = eb.between('r.id', from, to)
+      return until === null ? within : eb.and([within, eb('r.taken_at', '<=', until)])
+    })
 }
 
 /**
- * Weighs every reading of the record in the order of their ids, a stretch at a time, and hands on what `make` makes of
- * each.
+ * Weighs every reading of the record and hands on what `make` makes of each: of some units after the other, so that
+ * little of a large fleet is held at once.
  */
 export async function* weighEach<T>(
   store: Store,
   make: (weighed: WeighedReading) => T,
-  { asOf, stretch = inStretch }: WhichReadings = {},
+  { asOf, unitsAtOnce }: WhichReadings = {},
 ): AsyncGenerator<readonly T[]> {
-  const places: FleetPlaces = readFleetPlaces(store)
-  const fleet = weigher(await readWeighSource(store, { tare: true, asOf, places }))
-  const until = asOf === undefined ? null : toStoredInstant(asOf)
-  for (const { from, to } of idStretches(store, 'reading', stretch)) {
-    const readings = readReadings(store, places, (eb) => {
-      const within = eb.between('r.id', from, to)
-      return until === null ? within : eb.and([within, eb('r.taken_at', '<=', until)])
-    })
-    const made = new Array<T>(readings.length)
-    for (const place of byCombination(readings)) made[place] = make(weighOne(fleet, readings[place] as ReadingOfUnits))
-    yield made
-    await setImmediate()
+  const places = readFleetPlaces(store)
+  const figures = await readFiguresToWeigh(store, { asOf })
+  for (const { unitIds, weighings } of batchesOf(everyReading(store, places, asOf), unitsAtOnce)) {
+    const fleet = weigher(await readWeighSource(store, { unitIds, tare: true, asOf, places, figures }))
+    for (let from = 0; from < weighings.length; from += readAtOnce) {
+      const units = new Map(weighings.slice(from, from + readAtOnce))
+      const readings = readReadings(store, places, (eb) => eb('r.id', 'in', among([...units.keys()])), units)
+      yield readings.map((reading) => make(weighOne(fleet, reading)))
+      await setImmediate()
+    }
   }
 }

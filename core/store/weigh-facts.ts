@@ -333,63 +333,76 @@ export function learnFromRecord(store: Store, rules: HouseRules, untilMs: number
   }
 }
 
+/** What weights rest on of all that the fleet taught. */
+export type FiguresToWeigh = Pick<FleetFigures, 'estimates' | 'steerScatterLb'>
+
+/** By what weights are judged: left out, by everything on record. */
+interface Known {
+  /** Only what was known at a moment, ms UTC. */
+  readonly asOf?: number | undefined
+  /** By what the fleet taught last, though more came in since: for who cannot wait until all of it is read again. */
+  readonly asLearnt?: boolean
+}
+
 /**
- * What the fleet taught, as it was learnt last; from the record where that was never done, or, unless that is good
- * enough, where an import came since.
+ * What the fleet taught, as it was learnt last, or on the day that is asked about; from the record where that was never
+ * done, or, unless that is good enough, where an import came since. Then it takes seconds for a large fleet.
  */
-async function figuresOf(store: Store, rules: HouseRules, asLearnt: boolean): Promise<Omit<FleetFigures, 'cellLaws'>> {
+export async function readFiguresToWeigh(
+  store: Store,
+  { asOf, asLearnt = false }: Known = {},
+): Promise<FiguresToWeigh> {
+  const rules = await readHouseRules(store.db)
+  if (asOf !== undefined) return (await readFiguresOfDay(store.db, asOf)) ?? learnFromRecord(store, rules, asOf)
   const learnt = await readFigures(store.db)
   return learnt && (asLearnt || !(await isFleetBehind(store.db, 'learn')))
     ? learnt.figures
     : learnFromRecord(store, rules, everything)
 }
 
-/** Which facts: of the whole fleet, or of some units; without the tare where only limits are asked about. */
-export interface WantedFacts {
-  readonly unitIds?: readonly number[]
+/** Which facts: of some units; without the tare where only limits are asked about. */
+export interface WantedFacts extends Known {
+  readonly unitIds: readonly number[]
   readonly tare: boolean
-  /** Only what was known at a moment, ms UTC; left out, everything on record. */
-  readonly asOf?: number | undefined
   /** Where things stand, where the caller has read it already. */
   readonly places?: FleetPlaces | undefined
-  /** By what the fleet taught last, though more came in since: for who cannot wait until all of it is read again. */
-  readonly asLearnt?: boolean
+  /** What the fleet taught, where the caller has read it already. */
+  readonly figures?: FiguresToWeigh
 }
 
 async function readFacts<R>(
   store: Store,
-  { unitIds, tare, asOf, places, asLearnt = false }: WantedFacts,
+  { unitIds, tare, asOf, asLearnt = false, places, figures }: WantedFacts,
   recordOf: (extent: Extent) => R,
 ): Promise<Omit<WeighSource, 'record'> & { readonly record: R }> {
   const stated = await readHouseRules(store.db)
-  const wanted = unitIds && (tare ? [...new Set([...unitIds, ...listPartners(store, unitIds)])] : unitIds)
+  const wanted = tare ? [...new Set([...unitIds, ...listPartners(store, unitIds)])] : unitIds
   const units = listUnitsToWeigh(store, wanted)
-  const { estimates, steerScatterLb } =
-    asOf === undefined
-      ? await figuresOf(store, stated, asLearnt)
-      : ((await readFiguresOfDay(store.db, asOf)) ?? learnFromRecord(store, stated, asOf))
+  const { estimates, steerScatterLb } = figures ?? (await readFiguresToWeigh(store, { asOf, asLearnt }))
   const rules = { ...stated, steerScatterLb }
   const untilMs = asOf ?? everything
-  const steered = unitIds ? units.filter(({ unitId }) => unitIds.includes(unitId)) : units
+  const own = new Set(unitIds)
   return {
     units,
     rules,
     estimates,
-    record: recordOf({ untilMs, places, weighedOnly: true, ...(unitIds ? { unitIds } : {}) }),
-    steer: listSteerFacts(store, steered, rules, untilMs),
+    record: recordOf({ untilMs, places, weighedOnly: true, unitIds }),
+    steer: listSteerFacts(
+      store,
+      units.filter(({ unitId }) => own.has(unitId)),
+      rules,
+      untilMs,
+    ),
     tickets: tare ? listTareTickets(store, units, rules, unitIds) : [],
   }
 }
 
-/**
- * Everything that weighing needs, each group's history made when it is asked for. With some units come those that lend
- * them their tare. Takes seconds for a large fleet: run it off the window's thread.
+/** Everything that weighing needs, each group's history made when it is asked for. With units come those that lend them
+ * their tare.
  */
 export const readWeighSource = (store: Store, wanted: WantedFacts): Promise<WeighSource> =>
   readFacts(store, wanted, (extent) => openRecord(store, extent))
 
-/** The same of one combination, or a few, as plain data that a window can be sent. */
-export const readWeighFacts = (
-  store: Store,
-  wanted: WantedFacts & { readonly unitIds: readonly number[] },
-): Promise<WeighFacts> => readFacts(store, wanted, (extent) => readRecord(store, extent))
+/** The same as plain data that a window can be sent. */
+export const readWeighFacts = (store: Store, wanted: WantedFacts): Promise<WeighFacts> =>
+  readFacts(store, wanted, (extent) => readRecord(store, extent))

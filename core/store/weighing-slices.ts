@@ -94,8 +94,16 @@ function gatherPressures(
   return readings
 }
 
-/** The readings that a condition names, by rising id, each where it was taken (`elevationOfReading`). */
-export function readReadings(store: Store, places: FleetPlaces, which: OnReadings): ReadingOfUnits[] {
+/**
+ * The readings that a condition names, by rising id, each where it was taken (`elevationOfReading`). units: of each
+ * reading, where the caller knows them.
+ */
+export function readReadings(
+  store: Store,
+  places: FleetPlaces,
+  which: OnReadings,
+  units: ReadonlyMap<number, readonly number[]> = unitsOfReadings(store, places, which),
+): ReadingOfUnits[] {
   const { db, raw } = store
   type Row = [number, string, string, number | null, number | null, LiftState | null, number | null, number | null]
   const rows = [
@@ -133,7 +141,6 @@ export function readReadings(store: Store, places: FleetPlaces, which: OnReading
         .orderBy('w.id'),
     ),
   )
-  const units = unitsOfReadings(store, places, which)
   const pressuresOf = gatherPressures(
     walk(
       raw,
@@ -165,6 +172,54 @@ export function readReadings(store: Store, places: FleetPlaces, which: OnReading
       ticket: ticket === undefined || scaleId === null ? null : { scaleId, weightsLb: ticket.weightsLb },
     }
   })
+}
+
+/** The readings that a condition names, by rising id, each with its units in coupling order. */
+export function unitsInReadings(store: Store, places: FleetPlaces, which: OnReadings): [id: number, number[]][] {
+  const { db, raw } = store
+  const units = unitsOfReadings(store, places, which)
+  const rows = walk<[number]>(raw, db.selectFrom('reading as r').select('r.id').where(which).orderBy('r.id'))
+  return Array.from(rows, ([readingId]) => [readingId, units.get(readingId) ?? []])
+}
+
+/** The units of a ticket, in coupling order: those that it names itself, and those of its readings. */
+const unitsOnTicket = (
+  named: readonly number[],
+  ofReadings: Iterable<readonly number[]>,
+  places: FleetPlaces,
+): number[] => inCouplingOrder([...new Set([named, ...ofReadings].flat())], places)
+
+/** The tickets that a condition names, by rising id, each with its units in coupling order. */
+export function unitsInTickets(store: Store, places: FleetPlaces, which: OnTickets): [id: number, number[]][] {
+  const { db, raw } = store
+  const named = db.selectFrom('ticket as t').select('t.id').where(which)
+  const ofReading = unitsOfReadings(store, places, (eb) => eb('r.ticket_id', 'in', named))
+  const readings = Map.groupBy(
+    walk<[number, number]>(
+      raw,
+      db.selectFrom('reading as r').select(['r.ticket_id', 'r.id']).where('r.ticket_id', 'in', named).orderBy('r.id'),
+    ),
+    ([ticketId]) => ticketId,
+  )
+  const rows = gatherTickets(
+    walk(
+      raw,
+      db
+        .selectFrom('ticket_weight as w')
+        .select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb'])
+        .where('w.ticket_id', 'in', named)
+        .orderBy('w.ticket_id')
+        .orderBy('w.id'),
+    ),
+  )
+  return Array.from(walk<[number]>(raw, named.orderBy('t.id')), ([ticketId]) => [
+    ticketId,
+    unitsOnTicket(
+      rows.get(ticketId)?.unitIds ?? [],
+      (readings.get(ticketId) ?? []).map(([, readingId]) => ofReading.get(readingId) ?? []),
+      places,
+    ),
+  ])
 }
 
 /** The lift state that a ticket was weighed in: as its readings note it, or as the weight of a lift axle tells. */
@@ -219,7 +274,11 @@ export function readTickets(store: Store, places: FleetPlaces, which: OnTickets)
       weightsLb: own.weightsLb,
       together: together.get(ticketId) ?? [],
       lift: liftOf(own, taken, places),
-      unitIds: inCouplingOrder([...new Set([...own.unitIds, ...taken.flatMap(({ unitIds }) => unitIds)])], places),
+      unitIds: unitsOnTicket(
+        own.unitIds,
+        taken.map(({ unitIds }) => unitIds),
+        places,
+      ),
     }
   })
 }

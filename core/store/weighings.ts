@@ -1,10 +1,14 @@
 import { type Compilable, type SqlBool, sql } from 'kysely'
 import { setImmediate } from 'node:timers/promises'
+import { deserialize, serialize } from 'node:v8'
 import { type FleetPlaces, lookUpPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { markWholeFleet, revisionNow } from '#core/store/books.ts'
 import type { Watch } from '#core/store/watch.ts'
 import type { Store } from '#core/store/open.ts'
-import { readWeighSource } from '#core/store/weigh-facts.ts'
+import { among } from '#core/store/rows.ts'
+import { openSpool } from '#core/store/spool.ts'
+import { type FiguresToWeigh, readFiguresToWeigh, readWeighSource } from '#core/store/weigh-facts.ts'
+import { type Stood, batchesOf } from '#core/store/weighing-batches.ts'
 import type { OnReadings } from '#core/store/reading-units.ts'
 import {
   type OnTickets,
@@ -13,6 +17,8 @@ import {
   idStretches,
   readReadings,
   readTickets,
+  unitsInReadings,
+  unitsInTickets,
 } from '#core/store/weighing-slices.ts'
 import { weighingOfReading, weighingOfTicket } from '#core/store/touched.ts'
 import { weighReading, weighTicket } from '#core/weight/combination-weights.ts'
@@ -23,17 +29,11 @@ import { dayOf } from '#core/words/day.ts'
 import { type Weigher, weigher } from '#core/weight/weigher.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 
-/** Some weighings to be read in one go: readings without a ticket, or tickets with their readings. */
-type WeighingList =
-  | { readonly kind: 'reading'; readonly which: OnReadings }
-  | { readonly kind: 'ticket'; readonly which: OnTickets }
-
-/** A list of weighings that are known by their numbers. */
-type NumberedList = WeighingList & { readonly numbers: readonly number[] }
-
-/** Large enough for the readings of one combination to meet in one list, small enough to be held. */
+/** Ids looked up in one go. */
 const inStretch = 20_000
-/** SQLite takes some 32,000 values a statement, and a list is asked for in three. */
+/** Weighings read, weighed and stored between two looks at whether anybody else wants to write, or the work is to end. */
+const weighedAtOnce = 1000
+/** Rows taken away in one go. */
 const inList = 5000
 
 const idsOf = ({ raw }: Store, query: Compilable): number[] => {
@@ -44,43 +44,54 @@ const idsOf = ({ raw }: Store, query: Compilable): number[] => {
     .all(...parameters) as number[]
 }
 
-const cut = (ids: readonly number[]): number[][] =>
-  Array.from({ length: Math.ceil(ids.length / inList) }, (_, i) => ids.slice(i * inList, (i + 1) * inList))
+const isTicket = (weighing: number): boolean => weighing % 2 === 1
+const idOf = (weighing: number): number => Math.floor(weighing / 2)
 
-const listsOf = (readingIds: readonly number[], ticketIds: readonly number[]): NumberedList[] => [
-  ...cut(ticketIds).map(
-    (ids): NumberedList => ({
-      kind: 'ticket',
-      which: (eb) => eb('t.id', 'in', ids),
-      numbers: ids.map(weighingOfTicket),
-    }),
-  ),
-  ...cut(readingIds).map(
-    (ids): NumberedList => ({
-      kind: 'reading',
-      which: (eb) => eb('r.id', 'in', ids),
-      numbers: ids.map(weighingOfReading),
-    }),
-  ),
-]
-
-/** Every weighing of the record, so many ids at a time. */
-function allWeighings(store: Store, rows = inStretch): WeighingList[] {
-  return [
-    ...idStretches(store, 'ticket', rows).map(
-      ({ from, to }): WeighingList => ({ kind: 'ticket', which: (eb) => eb.between('t.id', from, to) }),
-    ),
-    ...idStretches(store, 'reading', rows).map(
-      ({ from, to }): WeighingList => ({
-        kind: 'reading',
-        which: (eb) => eb.and([eb.between('r.id', from, to), eb('r.ticket_id', 'is', null)]),
-      }),
-    ),
-  ]
+/** Weighings by their numbers: the tickets among them, and the readings without one. */
+const listsOf = (weighings: readonly number[]): [tickets: OnTickets, readings: OnReadings] => {
+  const ticketIds = weighings.filter(isTicket).map(idOf)
+  const readingIds = weighings.filter((weighing) => !isTicket(weighing)).map(idOf)
+  return [(eb) => eb('t.id', 'in', among(ticketIds)), (eb) => eb('r.id', 'in', among(readingIds))]
 }
 
-/** The weighings that some units stood in. */
-function weighingsOfUnits(store: Store, unitIds: readonly number[]): NumberedList[] {
+/** The units of weighings: first of tickets, then of readings. */
+function* unitsInWeighings(
+  store: Store,
+  places: FleetPlaces,
+  tickets: readonly OnTickets[],
+  readings: readonly OnReadings[],
+): Generator<Stood> {
+  for (const which of tickets)
+    for (const [id, unitIds] of unitsInTickets(store, places, which)) yield [weighingOfTicket(id), unitIds]
+  for (const which of readings)
+    for (const [id, unitIds] of unitsInReadings(store, places, which)) yield [weighingOfReading(id), unitIds]
+}
+
+/** Every weighing of the record with its units. */
+const everyWeighing = (store: Store, places: FleetPlaces): Iterable<Stood> =>
+  unitsInWeighings(
+    store,
+    places,
+    idStretches(store, 'ticket', inStretch).map(
+      ({ from, to }): OnTickets =>
+        (eb) =>
+          eb.between('t.id', from, to),
+    ),
+    idStretches(store, 'reading', inStretch).map(
+      ({ from, to }): OnReadings =>
+        (eb) =>
+          eb.and([eb.between('r.id', from, to), eb('r.ticket_id', 'is', null)]),
+    ),
+  )
+
+/** Some weighings, by their numbers, with their units. */
+function someWeighings(store: Store, places: FleetPlaces, weighings: readonly number[]): Iterable<Stood> {
+  const [tickets, readings] = listsOf(weighings)
+  return unitsInWeighings(store, places, [tickets], [readings])
+}
+
+/** The numbers of the weighings that some units stood in. */
+function weighingsOfUnits(store: Store, unitIds: readonly number[]): number[] {
   const { db } = store
   const read = db
     .selectFrom('axle_group as g')
@@ -88,7 +99,7 @@ function weighingsOfUnits(store: Store, unitIds: readonly number[]): NumberedLis
     .innerJoin('reading_pressure as p', 'p.circuit_id', 'c.id')
     .innerJoin('reading as r', 'r.id', 'p.reading_id')
     .where('g.unit_id', 'in', unitIds)
-  const lone = idsOf(store, read.select('r.id').distinct().where('r.ticket_id', 'is', null).orderBy('r.id'))
+  const lone = idsOf(store, read.select('r.id').distinct().where('r.ticket_id', 'is', null))
   const stood = idsOf(
     store,
     db
@@ -104,10 +115,10 @@ function weighingsOfUnits(store: Store, unitIds: readonly number[]): NumberedLis
     store,
     db.selectFrom('ticket_weight').select('ticket_id').distinct().where('unit_id', 'in', unitIds),
   )
-  return listsOf(
-    [...new Set([...lone, ...stood])].sort((a, b) => a - b),
-    [...new Set([...ticketed, ...weighed])].sort((a, b) => a - b),
-  )
+  return [
+    ...new Set([...ticketed, ...weighed].map(weighingOfTicket)),
+    ...new Set([...lone, ...stood].map(weighingOfReading)),
+  ]
 }
 
 /** A weighing of the record; at: when, ms UTC. */
@@ -302,50 +313,56 @@ function weighingWriter({ db, raw }: Store) {
   }
 }
 
-/** Readings of one combination one after the other: what they share stays at hand. */
-const byCombination = (a: { unitIds: readonly number[] }, b: { unitIds: readonly number[] }): number =>
-  (a.unitIds[0] ?? 0) - (b.unitIds[0] ?? 0)
+/** Everything that weighing goes by but the record itself. */
+interface Given {
+  readonly places: FleetPlaces
+  readonly figures: FiguresToWeigh
+}
 
-/** The weighings of a list, each still to be weighed, with the units that stand in any of them. */
-function readList(store: Store, places: FleetPlaces, list: WeighingList) {
-  const tickets = list.kind === 'ticket' ? readTickets(store, places, list.which).sort(byCombination) : []
-  const readings = list.kind === 'reading' ? readReadings(store, places, list.which).sort(byCombination) : []
-  return {
-    unitIds: [...new Set([...tickets, ...readings].flatMap(({ unitIds }) => unitIds))],
-    events: [
-      ...tickets.map((ticket) => (fleet: Weigher) => weighTicketEvent(fleet, ticket)),
-      ...readings.map((reading) => (fleet: Weigher) => weighLoneReading(fleet, reading)),
-    ],
+/**
+ * Weighs what is listed, some units after the other, so that little of a large fleet is held at once; hands on a stretch
+ * at a time, and how much of all it was then, 0 to 1. The thread is let go between them.
+ */
+async function* weighStretches(
+  store: Store,
+  weighings: Iterable<Stood>,
+  { places, figures }: Given,
+): AsyncGenerator<readonly [weighed: readonly NumberedWeighing[], share: number]> {
+  const batches = batchesOf(weighings)
+  const all = batches.reduce((sum, batch) => sum + batch.weighings.length, 0)
+  let done = 0
+  for (const batch of batches) {
+    const { unitIds } = batch
+    const fleet = weigher(await readWeighSource(store, { unitIds, tare: false, places, figures }))
+    for (let from = 0; from < batch.weighings.length; from += weighedAtOnce) {
+      const some = batch.weighings.slice(from, from + weighedAtOnce)
+      const [tickets, readings] = listsOf(some.map(([weighing]) => weighing))
+      done += some.length
+      yield [
+        [
+          ...readTickets(store, places, tickets).map((ticket) => weighTicketEvent(fleet, ticket)),
+          ...readReadings(store, places, readings).map((reading) => weighLoneReading(fleet, reading)),
+        ],
+        done / all,
+      ]
+      await setImmediate()
+    }
   }
 }
 
-type FleetOf = (unitIds: readonly number[]) => Weigher | Promise<Weigher>
-
-/** Weighings stored between two looks at whether anybody else wants to write, or the work is to end. */
-const storedAtOnce = 1000
-
-/**
- * Weighs what is listed and stores the outcome, a stretch at a time, each in a transaction of its own that holds no
- * more than the writing; the thread is let go between them.
- */
-async function weighLists(
+/** Weighs what is listed and stores the outcome, each stretch in a transaction that holds no more than the writing. */
+async function weighAndStore(
   store: Store,
-  lists: readonly WeighingList[],
-  fleetOf: FleetOf,
-  { places, watch = () => {} }: { readonly places: FleetPlaces; readonly watch?: Watch },
+  weighings: Iterable<Stood>,
+  { watch = () => {}, ...given }: Given & { readonly watch?: Watch | undefined },
 ): Promise<void> {
   const writer = weighingWriter(store)
   const replaceAll = store.raw.transaction((weighed: readonly NumberedWeighing[]) => {
     for (const one of weighed) writer.replace(one)
   })
-  for (const [at, list] of lists.entries()) {
-    const { unitIds, events } = readList(store, places, list)
-    const fleet = await fleetOf(unitIds)
-    for (let from = 0; from < events.length; from += storedAtOnce) {
-      replaceAll.immediate(events.slice(from, from + storedAtOnce).map((weigh) => weigh(fleet)))
-      watch((at + from / events.length) / lists.length)
-      await setImmediate()
-    }
+  for await (const [weighed, share] of weighStretches(store, weighings, given)) {
+    replaceAll.immediate(weighed)
+    watch(share)
   }
 }
 
@@ -434,8 +451,8 @@ export async function weighWholeFleet(store: Store, watch?: Watch): Promise<void
   const { db, raw } = store
   const revision = markWholeFleet(store, 'weigh')
   const places = readFleetPlaces(store)
-  const fleet = weigher(await readWeighSource(store, { tare: false, places }))
-  await weighLists(store, allWeighings(store), () => fleet, { places, ...(watch ? { watch } : {}) })
+  const figures = await readFiguresToWeigh(store)
+  await weighAndStore(store, everyWeighing(store, places), { places, figures, watch })
   raw
     .transaction(() => {
       forgetWeighings(store, lostWeighings(store))
@@ -447,7 +464,8 @@ export async function weighWholeFleet(store: Store, watch?: Watch): Promise<void
 
 /**
  * Weighs every reading and ticket of the record as it is done for what is stored, and hands on what `make` makes of each,
- * by rising number: of so many ids at a time, tickets first. Only what is made is held; nothing is stored.
+ * by rising number: of so many ids at a time, tickets first. What is made must be plain data; it lies on the disk until
+ * all is weighed. Nothing is stored.
  */
 export async function* eachWeighing<T>(
   store: Store,
@@ -455,33 +473,21 @@ export async function* eachWeighing<T>(
   ids: number,
 ): AsyncGenerator<readonly T[]> {
   const places = readFleetPlaces(store)
-  const fleet = weigher(await readWeighSource(store, { tare: false, places }))
-  for (const list of allWeighings(store, ids)) {
-    const made = readList(store, places, list).events.map((weigh) => {
-      const weighing = weigh(fleet)
-      return { number: weighing.weighing, of: make(weighing) }
-    })
-    yield made.sort((a, b) => a.number - b.number).map(({ of }) => of)
-    await setImmediate()
+  const figures = await readFiguresToWeigh(store)
+  const afterTickets = idStretches(store, 'ticket', ids).at(-1)?.to ?? 0
+  const placeOf = (weighing: number) => idOf(weighing) + (isTicket(weighing) ? 0 : afterTickets)
+  const spool = openSpool(store, ids)
+  try {
+    for await (const [weighed] of weighStretches(store, everyWeighing(store, places), { places, figures }))
+      spool.keep(weighed.map((one) => [placeOf(one.weighing), serialize(make(one))]))
+    for (const made of spool.inOrder()) yield made.map((each) => deserialize(each) as T)
+  } finally {
+    spool.remove()
   }
 }
 
-/** A few combinations are read for themselves; for many it is quicker to read the whole fleet once. */
+/** Where a few units stand is looked up; for many it is quicker to read the whole fleet once. */
 const fewUnits = 500
-
-/** Readies the units of each list, or the whole fleet once a list has many. */
-function fleetOnDemand(store: Store, places: FleetPlaces): FleetOf {
-  let whole: Weigher | undefined
-  return async (unitIds) => {
-    if (whole) return whole
-    const wanted = { tare: false, places, asLearnt: true }
-    if (unitIds.length <= fewUnits) return weigher(await readWeighSource(store, { ...wanted, unitIds }))
-    whole = weigher(await readWeighSource(store, wanted))
-    return whole
-  }
-}
-
-const numbersOf = (lists: readonly NumberedList[]): Set<number> => new Set(lists.flatMap(({ numbers }) => numbers))
 
 /**
  * Weighs anew what the units stood in that are behind since after a revision, and the single weighings that are; takes
@@ -497,10 +503,11 @@ export async function weighBehind(store: Store, after = -1): Promise<void> {
     units.length > 0
       ? idsOf(store, db.selectFrom('weighed_unit').select('weighing').distinct().where('unit_id', 'in', units))
       : []
-  const known = numbersOf(present)
-  const alone = single.filter((weighing) => weighing % 2 === 0 && !known.has(weighing)).map((weighing) => weighing / 2)
+  const known = new Set(present)
+  const alone = single.filter((weighing) => !isTicket(weighing) && !known.has(weighing))
   const places = units.length > fewUnits ? readFleetPlaces(store) : lookUpPlaces(store)
-  await weighLists(store, [...present, ...listsOf(alone, [])], fleetOnDemand(store, places), { places })
+  const figures = await readFiguresToWeigh(store, { asLearnt: true })
+  await weighAndStore(store, someWeighings(store, places, [...present, ...alone]), { places, figures })
   const whole = db.selectFrom('behind_fleet').select('what').where('what', '<>', 'judge')
   const changedSince = db.selectFrom('ledger').select('revision').where('weights_revision', '>', revision)
   raw

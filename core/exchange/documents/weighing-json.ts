@@ -1,6 +1,7 @@
 import { ByteText } from '#core/exchange/documents/byte-text.ts'
 import type { Store } from '#core/store/open.ts'
-import { type WeighedReading, weighEach } from '#core/store/weigh-each.ts'
+import { openSpool } from '#core/store/spool.ts'
+import { type WeighedReading, type WhichReadings, weighEach } from '#core/store/weigh-each.ts'
 import type { SetLayout } from '#core/weight/bridge.ts'
 import {
   type BridgeWeights,
@@ -308,46 +309,54 @@ export type WriteWeighed = (out: ByteText, weighed: WeighedReading, now: number)
 export const writeJson: WriteWeighed = (out, { reading, ready, weights }, now) =>
   writeWeighing(out, reading.name, ready, reading, weights, now)
 
-/** Some 6 kB of text a reading are held for a stretch. */
-const inStretch = 1000
+/** Some 7 kB of text a reading are held for so many. */
+const writtenAtOnce = 1000
 
 /** How readings are written one after the other. */
-export interface WrittenList {
+export interface WrittenList extends WhichReadings {
   readonly write: WriteWeighed
   /** Stands before each but the first. */
   readonly between: string
-  /** What was known at this moment, ms UTC; left out, everything on record. */
-  readonly asOf: number | undefined
   /** The day of the pressures to load to, ms UTC. */
   readonly now: number
 }
 
-/** Every reading of the record as text, stretch by stretch. A part is good until the next one is asked for. */
+/**
+ * Every reading of the record as text, by rising id. They are weighed some units at a time, so the first is handed out
+ * when the last is weighed; meanwhile their text lies on the disk. A part is good until the next one is asked for.
+ */
 export async function* weighedStretches(
   store: Store,
-  { write, between, asOf, now }: WrittenList,
+  { write, between, now, ...which }: WrittenList,
 ): AsyncGenerator<Uint8Array> {
-  const made = new ByteText()
-  const ordered = new ByteText()
-  const separator = Buffer.from(between)
-  let isFirst = true
-  const stretches = weighEach(
-    store,
-    (weighed): readonly [from: number, to: number] => {
-      const from = made.length
-      write(made, weighed, now)
-      return [from, made.length]
-    },
-    { asOf, stretch: inStretch },
-  )
-  for await (const spans of stretches) {
-    ordered.clear()
-    for (const [from, to] of spans) {
-      if (!isFirst) ordered.bytes(separator)
-      ordered.bytes(made.slice(from, to))
-      isFirst = false
+  const out = new ByteText()
+  const spool = openSpool(store, writtenAtOnce)
+  try {
+    const weighed = weighEach(
+      store,
+      (one): readonly [id: number, from: number, to: number] => {
+        const from = out.length
+        write(out, one, now)
+        return [one.reading.readingId, from, out.length]
+      },
+      which,
+    )
+    for await (const spans of weighed) {
+      spool.keep(spans.map(([id, from, to]) => [id, out.slice(from, to)]))
+      out.clear()
     }
-    made.clear()
-    yield ordered.slice()
+    const separator = Buffer.from(between)
+    let isFirst = true
+    for (const texts of spool.inOrder()) {
+      out.clear()
+      for (const text of texts) {
+        if (!isFirst) out.bytes(separator)
+        out.bytes(text)
+        isFirst = false
+      }
+      yield out.slice()
+    }
+  } finally {
+    spool.remove()
   }
 }
