@@ -24,7 +24,7 @@ import { type FleetPlaces, lookUpPlaces, readFleetPlaces } from '#core/store/fle
 import type { Store } from '#core/store/open.ts'
 import { frontToBack } from '#core/store/placed.ts'
 import { type OnReadings, headYardsOf, readingsWithLift } from '#core/store/reading-units.ts'
-import { numberOf, walk } from '#core/store/rows.ts'
+import { among, numberOf, walk } from '#core/store/rows.ts'
 import type { Schema } from '#core/store/schema.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import {
@@ -55,7 +55,8 @@ function listOf<K, V>(map: Map<K, V[]>, key: K): V[] {
   return fresh
 }
 
-function readGroups({ db, raw }: Store, { untilMs, unitIds }: Extent): GroupFacts[] {
+/** The axle groups of an extent in the order of the fleet: by unit, front to back. */
+export function readGroups({ db, raw }: Store, { untilMs, unitIds }: Extent): GroupFacts[] {
   const until = toStoredInstant(untilMs)
   const mounts = new Map<number, MountFacts[]>()
   let mountQuery = db
@@ -208,22 +209,33 @@ const weighedReadings = ({ db }: Store, unitIds: readonly number[] | undefined) 
     .union(read.innerJoin('reading as w', 'w.id', 'p.reading_id').select('w.id').where('w.ticket_id', 'is not', null))
 }
 
-/** The readings of an extent: those with a pressure of one of its units. */
-const readingsIn =
-  (store: Store, { untilMs, unitIds, weighedOnly }: Extent): OnReadings =>
-  (eb) => {
-    const { db } = store
-    const known = eb('r.taken_at', '<=', toStoredInstant(untilMs))
-    if (weighedOnly === true) return eb.and([known, eb('r.id', 'in', weighedReadings(store, unitIds))])
-    if (!unitIds) return known
-    const ofUnits = db
-      .selectFrom('reading_pressure as p')
-      .innerJoin('circuit as c', 'c.id', 'p.circuit_id')
-      .innerJoin('axle_group as g', 'g.id', 'c.group_id')
-      .select('p.reading_id')
-      .where('g.unit_id', 'in', unitIds)
-    return eb.and([known, eb('r.id', 'in', ofUnits)])
-  }
+/** The readings of an extent: those with a pressure of one of its units, which are looked up once for all questions. */
+function readingsIn(store: Store, { untilMs, unitIds, weighedOnly }: Extent): OnReadings {
+  const { db, raw } = store
+  const known: OnReadings = (eb) => eb('r.taken_at', '<=', toStoredInstant(untilMs))
+  const weighed: OnReadings = (eb) => eb.and([known(eb), eb('r.id', 'in', weighedReadings(store, unitIds))])
+  if (!unitIds) return weighedOnly === true ? weighed : known
+  const ofUnits: OnReadings = (eb) =>
+    eb.and([
+      known(eb),
+      eb(
+        'r.id',
+        'in',
+        db
+          .selectFrom('reading_pressure as p')
+          .innerJoin('circuit as c', 'c.id', 'p.circuit_id')
+          .innerJoin('axle_group as g', 'g.id', 'c.group_id')
+          .select('p.reading_id')
+          .where('g.unit_id', 'in', unitIds),
+      ),
+    ])
+  const query = db
+    .selectFrom('reading as r')
+    .select('r.id')
+    .where(weighedOnly === true ? weighed : ofUnits)
+  const ids = Array.from(walk<[number]>(raw, query), ([id]) => id)
+  return (eb) => eb('r.id', 'in', among(ids))
+}
 
 /** The tickets of some units: those that name one of them, and those that a reading of theirs belongs to. */
 const ticketsOf = ({ db }: Store, unitIds: readonly number[]) =>

@@ -2,7 +2,7 @@ import type { Expression, ExpressionBuilder, SqlBool } from 'kysely'
 import { type FleetPlaces, headYardFt, inCouplingOrder } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
 import { scaleTickets } from '#core/store/placed.ts'
-import { walk } from '#core/store/rows.ts'
+import { among, walk } from '#core/store/rows.ts'
 import type { Schema } from '#core/store/schema.ts'
 
 /** Which readings are asked about. */
@@ -87,4 +87,11 @@ export function headYardsOf(store: Store, places: FleetPlaces, which: OnReadings
     if (yardFt !== null) yards.set(readingId, yardFt)
   }
   return yards
+}
+
+/** Units that ever stood on a ticket with one of some units; these among them, where they stood on any. */
+export function unitsBeside({ db, raw }: Pick<Store, 'db' | 'raw'>, unitIds: readonly number[]): number[] {
+  const theirs = db.selectFrom('ticket_weight').select('ticket_id').where('unit_id', 'in', among(unitIds))
+  const query = db.selectFrom('ticket_weight').select('unit_id').distinct().where('ticket_id', 'in', theirs)
+  return Array.from(walk<[number]>(raw, query), ([unitId]) => unitId)
 }

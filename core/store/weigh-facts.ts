@@ -10,6 +10,7 @@ import { type Extent, openRecord, openTeachers, readRecord, readScales } from '#
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { frontToBack } from '#core/store/placed.ts'
+import { unitsBeside } from '#core/store/reading-units.ts'
 import { walk } from '#core/store/rows.ts'
 import { heardUntil } from '#core/store/silences.ts'
 import {
@@ -178,17 +179,6 @@ function learnSteerScatterLb(
     (scaleId) => scales.get(scaleId),
     rules,
   )
-}
-
-/** Units that ever stood on a ticket with one of these. */
-function listPartners({ db, raw }: Store, unitIds: readonly number[]): number[] {
-  const query = db
-    .selectFrom('ticket_weight as own')
-    .innerJoin('ticket_weight as other', 'other.ticket_id', 'own.ticket_id')
-    .select('other.unit_id')
-    .distinct()
-    .where('own.unit_id', 'in', unitIds)
-  return Array.from(walk<[number]>(raw, query), ([unitId]) => unitId)
 }
 
 /**
@@ -376,7 +366,7 @@ async function readFacts<R>(
   recordOf: (extent: Extent) => R,
 ): Promise<Omit<WeighSource, 'record'> & { readonly record: R }> {
   const stated = await readHouseRules(store.db)
-  const wanted = tare ? [...new Set([...unitIds, ...listPartners(store, unitIds)])] : unitIds
+  const wanted = tare ? [...new Set([...unitIds, ...unitsBeside(store, unitIds)])] : unitIds
   const units = listUnitsToWeigh(store, wanted)
   const { estimates, steerScatterLb } = figures ?? (await readFiguresToWeigh(store, { asOf, asLearnt }))
   const rules = { ...stated, steerScatterLb }
