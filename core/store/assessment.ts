@@ -12,9 +12,10 @@ import { notDismissed } from '#core/findings/set-aside.ts'
 import { figuresNow, markWholeFleet, readFiguresOfDay, revisionNow } from '#core/store/books.ts'
 import { readFleetCells, readUnitCells } from '#core/store/cells.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
-import { openRecord, openTeachers } from '#core/store/histories.ts'
+import { openRecord, openTeachers, readGroups } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
+import { unitsBeside } from '#core/store/reading-units.ts'
 import { noteRenewal, shownOnRoster } from '#core/store/renewals.ts'
 import { renewRosterLines } from '#core/store/roster-lines.ts'
 import { walk } from '#core/store/rows.ts'
@@ -51,6 +52,57 @@ export async function judgeStore(store: Store, asOf: number, others?: HouseRules
   })
   const { mounted } = readFleetCells(store, rules, asOf, { heardUntil: reach })
   return { ...judged, others: [...judged.others, ...cellFindings(mounted, rules, dismissed)] }
+}
+
+/** Units whose record is held at once: some 10 MB. */
+const heldAtOnce = 1500
+
+/** All units, those that stood on a ticket together last side by side. */
+const unitsSideBySide = ({ db, raw }: Store): number[] =>
+  Array.from(
+    walk<[number]>(
+      raw,
+      db
+        .selectFrom('unit as u')
+        .select('u.id')
+        .orderBy((eb) =>
+          eb
+            .selectFrom('ticket_weight as w')
+            .whereRef('w.unit_id', '=', 'u.id')
+            .select('w.ticket_id')
+            .orderBy('w.id', 'desc')
+            .limit(1),
+        )
+        .orderBy('u.id'),
+    ),
+    ([unitId]) => unitId,
+  )
+
+/**
+ * What `make` makes of every sensed group as judged on a day (the end of it, ms UTC), in the order of the fleet. The
+ * same judgement as `judgeStore`'s, of some units after the other, so that little of a large record is held at once.
+ */
+export async function judgeEach<T>(
+  store: Store,
+  asOf: number,
+  make: (group: JudgedGroup) => T,
+  unitsAtOnce = heldAtOnce,
+): Promise<T[]> {
+  const rules = await readHouseRules(store.db)
+  const dismissed = await readDismissalMarks(store.db)
+  const figures = await readFiguresOfDay(store.db, asOf)
+  const known = figures?.estimates ?? learnEstimates(openTeachers(store, asOf), rules)
+  const given = { dismissed, known, heardUntil: figures?.heardUntil ?? heardUntil(store, asOf) }
+  const units = unitsSideBySide(store)
+  const made = new Map<number, T>()
+  for (let from = 0; from < units.length; from += unitsAtOnce) {
+    const source = openUnits(store, units.slice(from, from + unitsAtOnce), asOf)
+    for (const group of judgeFleet(source, rules, asOf, given).groups) made.set(group.history.groupId, make(group))
+  }
+  return readGroups(store, { untilMs: asOf }).flatMap(({ groupId }) => {
+    const one = made.get(groupId)
+    return one === undefined ? [] : [one]
+  })
 }
 
 /**
@@ -401,15 +453,8 @@ export async function judgeUnits(store: Store, unitIds: readonly number[], asOf:
  * themselves.
  */
 export function openUnits(store: Store, unitIds: readonly number[], untilMs: number): FleetSource {
-  const { db, raw } = store
   const own = new Set(unitIds)
-  const partners = db
-    .selectFrom('ticket_weight as own')
-    .innerJoin('ticket_weight as other', 'other.ticket_id', 'own.ticket_id')
-    .select('other.unit_id')
-    .distinct()
-    .where('own.unit_id', 'in', unitIds)
-  const read = new Set([...unitIds, ...Array.from(walk<[number]>(raw, partners), ([unitId]) => unitId)])
+  const read = new Set([...unitIds, ...unitsBeside(store, unitIds)])
   const source = openRecord(store, { untilMs, unitIds: [...read] })
   return { ...source, groups: source.groups.filter(({ unitId }) => own.has(unitId)) }
 }

@@ -1,6 +1,6 @@
 import type { GroupAssessment } from '#core/findings/assessment.ts'
 import { type Finding, type Severity, severities, trustStates } from '#core/findings/finding.ts'
-import { judgeStore } from '#core/store/assessment.ts'
+import { judgeEach, judgeStore } from '#core/store/assessment.ts'
 import { type NamedFinding, nameFindings } from '#core/store/fleet-lists.ts'
 import { findUnit } from '#core/store/unit-sheet.ts'
 import { readZone } from '#core/store/zone.ts'
@@ -126,8 +126,7 @@ export const trustCommand: Command = {
   run: (input) =>
     withStore(input.text('db'), async (store) => {
       const zone = await readZone(store.db)
-      const rows: TrustRow[] = []
-      for (const group of (await judgeStore(store, askedMoment(input, zone))).groups) rows.push(trustRow(group))
+      const rows = await judgeEach(store, askedMoment(input, zone), trustRow)
       return { document: rows, text: rows.length === 0 ? 'No group has a sensor yet.' : trustText(rows, zone) }
     }),
 }

@@ -4,14 +4,15 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { importFolder } from '#core/exchange/import-folder.ts'
-import { assessFleet, learnEstimates } from '#core/findings/assess-fleet.ts'
-import { judgedAt } from '#core/store/assessment.ts'
+import { type JudgedGroup, assessFleet, learnEstimates } from '#core/findings/assess-fleet.ts'
+import { judgeEach, judgeStore, judgedAt } from '#core/store/assessment.ts'
 import { areJudgementsOf, readBooks, readFigures } from '#core/store/books.ts'
 import { catchUp, catchUpTouched } from '#core/store/catch-up.ts'
 import { openRecord, openTeachers, readRecord } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { readAsOf } from '#core/words/day.ts'
+import { dayMs } from '#core/words/instant.ts'
 import { everyFault, simulateFleet } from '#tests/bed/simulate-fleet.ts'
 import { noteChange } from '#tests/store/note-change.ts'
 import { fleets, insertFleet } from '#tests/store/random-fleet.ts'
@@ -101,6 +102,22 @@ describe('judging touched units on a simulated fleet with faults of every kind',
     expect(learnEstimates(openTeachers(store, untilMs, 0), rules)).toEqual(
       learnEstimates(openRecord(store, { untilMs }), rules),
     )
+  })
+
+  it.each([
+    ['the day that the fleet has learnt on', 0],
+    ['an earlier day', 90],
+  ])('judges some units after the other as all at once, in the order of the fleet: on %s', async (_, daysBefore) => {
+    const at = judgedAt(asOf - daysBefore * dayMs, 'UTC')
+    const told = ({ history, trust, dueOn, uLimitLb, current, findings, lookedAt }: JudgedGroup) => ({
+      group: `${history.unit} ${history.group}`,
+      line: current && [current.line.a, current.line.b, current.line.uA, current.line.uB, current.line.covAB],
+      ...{ trust, dueOn, uLimitLb, findings, lookedAt },
+    })
+    const whole = Array.from((await judgeStore(store, at)).groups, told)
+    expect(new Set(whole.map(({ trust }) => trust)).size).toBeGreaterThan(1)
+    expect(await judgeEach(store, at, told, 7)).toEqual(whole)
+    expect(await judgeEach(store, at, told)).toEqual(whole)
   })
 
   it('stores for any units what the judgement of the fleet stored, and touches no other row', async () => {
