@@ -1,7 +1,7 @@
 import { type WriteWeighed, weighedStretches, writeJson } from '#core/exchange/documents/weighing-json.ts'
 import { ByteText } from '#core/exchange/documents/byte-text.ts'
 import { timeNow } from '#core/store/clock.ts'
-import { type Store, openStore } from '#core/store/open.ts'
+import type { Store } from '#core/store/open.ts'
 import { type WeighedReading, weighNamed } from '#core/store/weigh-each.ts'
 import { readZone } from '#core/store/zone.ts'
 import {
@@ -27,6 +27,7 @@ import {
   Parts,
   asOfOption,
   dbOption,
+  openToAsk,
   readMoment,
   withStore,
 } from '#electron/command/command.ts'
@@ -134,7 +135,7 @@ async function* everyReading(
   between: string,
   after: string,
 ): AsyncGenerator<string | Uint8Array> {
-  const store = await openStore(input.text('db'), { mustExist: true })
+  const store = await openToAsk(input.text('db'))
   try {
     const asOf = await readAsOf(store, input)
     yield before
