@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest'
 import { columnsOf } from '#core/evidence/state/columns.ts'
 import { lineState } from '#core/evidence/state/line-state.ts'
-import { filterPass, passFor, plainCourse, smoothPass, stride } from '#core/evidence/state/passes.ts'
+import { filterPass, passFor, plainCourse, smoothPass } from '#core/evidence/state/passes.ts'
 import { courseOf, jumpSizes, logPriorOf, placeChanges } from '#core/evidence/state/place-changes.ts'
 import { type ChangePriors, type LifeSeries, type LineNoise, changeKinds } from '#core/evidence/state/series.ts'
-import { sitesFor } from '#core/evidence/state/sites.ts'
+import { sitesFor, stride } from '#core/evidence/state/sites.ts'
 import { monthMs } from '#core/line/track.ts'
 import { relativeError } from '#tests/reference/closeness.ts'
 import nile from '#tests/reference/nile-local-level.json' with { type: 'json' }

@@ -1,7 +1,8 @@
 import type { Columns } from '#core/evidence/state/columns.ts'
 import { type LineState, type Story, newestChange } from '#core/evidence/state/line-state.ts'
-import { smoothStep, stride } from '#core/evidence/state/passes.ts'
+import { smoothStep } from '#core/evidence/state/passes.ts'
 import { type Change, driftBegins } from '#core/evidence/state/place-changes.ts'
+import { stride } from '#core/evidence/state/sites.ts'
 import { type MixturePart, type WeightMixture, mixtureOf } from '#core/evidence/state/weight-mixture.ts'
 import { monthMs } from '#core/line/track.ts'
 

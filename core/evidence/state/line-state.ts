@@ -7,7 +7,6 @@ import {
   plainCourse,
   resettle,
   smoothPass,
-  stride,
 } from '#core/evidence/state/passes.ts'
 import {
   type Change,
@@ -18,7 +17,7 @@ import {
   placeChanges,
 } from '#core/evidence/state/place-changes.ts'
 import { type ChangePriors, type LifeSeries, type LineNoise, changeKinds } from '#core/evidence/state/series.ts'
-import { type Sites, sitesFor } from '#core/evidence/state/sites.ts'
+import { type Sites, sitesFor, stride } from '#core/evidence/state/sites.ts'
 
 /** One story of a life, followed through all its weighings. */
 export interface Story {

@@ -1,5 +1,5 @@
 import type { Columns } from '#core/evidence/state/columns.ts'
-import { type Sites, logNormal, setSite, sitesFor } from '#core/evidence/state/sites.ts'
+import { type Sites, logNormal, setSite, sitesFor, stride } from '#core/evidence/state/sites.ts'
 import type { TwoWeights } from '#core/line/track.ts'
 
 /**
@@ -26,8 +26,6 @@ export interface Pass {
   /** ln of the probability density of each weighing given those before. */
   readonly logDensity: Float64Array
 }
-
-export const stride = 9
 
 /** Room for a pass, in one piece: a fleet makes some hundred thousand of them. */
 export function passFor(size: number): Pass {
@@ -72,10 +70,6 @@ export function filterPass(
   let p02 = 0
   let p12 = 0
   let p22 = 1
-  const elsewhere = (s: number) => {
-    const e = 1 - s
-    return { mean: e * x0 + s * x1, variance: e * e * p00 + 2 * e * s * p01 + s * s * p11 }
-  }
   for (let step = 0; step < size; step += 1) {
     const i = backwards ? size - 1 - step : step
     if (step > 0) {
@@ -90,6 +84,7 @@ export function filterPass(
         p11 += jumps[3 * gap + 2] as number
       }
     }
+    const at = stride * i
     const own = share[i] as number
     const reach = effect === null ? 0 : (effect[i] as number)
     const s = settled ? (sites.share[i] as number) : own
@@ -107,7 +102,13 @@ export function filterPass(
         logNormal((sites.value[i] as number) - mean, variance + (sites.variance[i] as number)) +
         (sites.logScale[i] as number)
     } else {
-      pass.logDensity[i] = setSite(columns, sites, i, mean, variance, elsewhere)
+      // Until it is known what the weighing says, its place holds what was known before it.
+      state[at] = x0
+      state[at + 1] = x1
+      state[at + 3] = p00
+      state[at + 4] = p01
+      state[at + 5] = p11
+      pass.logDensity[i] = setSite(columns, sites, i, mean, variance, state)
       if (sites.share[i] !== own) {
         h1 = sites.share[i] as number
         h0 = 1 - h1
@@ -146,7 +147,6 @@ export function filterPass(
     p02 = b02 - f0 * k2 + r * k0 * k2
     p12 = b12 - f1 * k2 + r * k1 * k2
     p22 = b22 - f2 * k2 + r * k2 * k2
-    const at = stride * i
     state[at] = x0
     state[at + 1] = x1
     state[at + 2] = x2
@@ -294,13 +294,7 @@ export function resettle(columns: Columns, { effect }: Course, smoothed: Float64
     if (!(left > 1e-6 * r)) continue
     const without = (variance * r) / left
     const meanWithout = mean + (variance / left) * (mean - (sites.value[i] as number))
-    setSite(columns, sites, i, meanWithout, without, (share) => {
-      // Elsewhere on the line its own weighing hardly counts: the smoothed state stands in.
-      const f = 1 - share
-      return {
-        mean: f * (smoothed[at] as number) + share * (smoothed[at + 1] as number),
-        variance: f * f * p00 + 2 * f * share * p01 + share * share * p11,
-      }
-    })
+    // Elsewhere on the line its own weighing hardly counts: the smoothed state stands in.
+    setSite(columns, sites, i, meanWithout, without, smoothed)
   }
 }

@@ -1,6 +1,7 @@
 import type { Columns } from '#core/evidence/state/columns.ts'
-import { type Course, type Pass, filterPass, roughPass, stride } from '#core/evidence/state/passes.ts'
+import { type Course, type Pass, filterPass, roughPass } from '#core/evidence/state/passes.ts'
 import { type ChangeKind, changeKinds } from '#core/evidence/state/series.ts'
+import { stride } from '#core/evidence/state/sites.ts'
 import type { TwoWeights } from '#core/line/track.ts'
 
 /** A change between weighing `gap - 1` and weighing `gap`. */
@@ -16,6 +17,8 @@ export interface JumpSizes {
   /** What one standard deviation of drift adds in a month, lb. */
   readonly driftLbPerMonth: number
 }
+
+const noJump = [0, 0, 0] as const
 
 /** Another sensor errs a little in slope too, another ride height a little in offset; a choice. */
 const impureShare = 0.15
@@ -149,9 +152,9 @@ export function placeChanges(columns: Columns, sizes: JumpSizes, base: Course, f
         whole -
         logNormal2(x0 - start.atEmpty, x1 - start.atLimit, start.varEmpty, start.cov, start.varLimit)
       for (const kind of kinds) {
-        const [q00, q01, q11] = kind === 'drift' ? [0, 0, 0] : sizes[kind]
+        const q = kind === 'drift' ? noJump : sizes[kind]
         logOdds[3 * gap + changeKinds.indexOf(kind)] =
-          rest + logNormal2(d0, d1, s00 + q00, s01 + q01, s11 + q11) + logPriorOf(columns, { kind, gap })
+          rest + logNormal2(d0, d1, s00 + q[0], s01 + q[1], s11 + q[2]) + logPriorOf(columns, { kind, gap })
       }
     }
   }

@@ -1,5 +1,8 @@
 import type { Columns } from '#core/evidence/state/columns.ts'
 
+/** Numbers of a state, see `Pass`. */
+export const stride = 9
+
 /** What stands in for each weighing in a linear filter: one normal observation of the line at a share. */
 export interface Sites {
   readonly value: Float64Array
@@ -39,11 +42,19 @@ const slipZ = 3
 /** A stand-in never weighs less than this share of an ordinary weighing: nothing is divided by zero. */
 const leastWeight = 1e-4
 
+/** What a state (two weights, then from the fourth number on their variances) says of its line at a share. */
+const readMean = (states: Float64Array, at: number, share: number): number =>
+  (1 - share) * (states[at] as number) + share * (states[at + 1] as number)
+const readVariance = (states: Float64Array, at: number, share: number): number =>
+  (1 - share) * (1 - share) * (states[at + 3] as number) +
+  2 * (1 - share) * share * (states[at + 4] as number) +
+  share * share * (states[at + 5] as number)
+
 /**
  * Reads one weighing as a mixture: ordinary, tail of the leveling, wild, or one of its slips, each a normal miss of
- * the line. Given what the rest of the evidence says of the line there (mean, variance; `elsewhere` at the share of a
- * slip of the pressure), it sets the stand-in that has the same effect on mean and variance, and answers ln of the
- * probability density of the weighing.
+ * the line. Given what the rest of the evidence says of the line there (mean, variance; `states` at the weighing's
+ * place, nine numbers each, for the share of a slip of the pressure), it sets the stand-in that has the same effect on
+ * mean and variance, and answers ln of the probability density of the weighing.
  *
  * Moments of a normal mixture are exact; standing in for it by one normal is the approximation, known as assumed
  * density filtering on the way forward and as expectation propagation where the rest is all other weighings (from
@@ -56,7 +67,7 @@ export function setSite(
   i: number,
   mean: number,
   variance: number,
-  elsewhere: (share: number) => { readonly mean: number; readonly variance: number },
+  states: Float64Array,
 ): number {
   const weight = columns.weight[i] as number
   const r0 = columns.varOrdinary[i] as number
@@ -75,14 +86,15 @@ export function setSite(
   let slipVariance = 0
   for (let k = 0; k < slips.length; k += 1) {
     const slip = slips[k] as (typeof slips)[number]
-    const at = slip.elsewhere ? elsewhere(slip.share) : { mean, variance }
-    const l = slip.logPrior + logNormal(slip.weight - at.mean, at.variance + r0)
+    const there = slip.elsewhere ? readMean(states, stride * i, slip.share) : mean
+    const varThere = slip.elsewhere ? readVariance(states, stride * i, slip.share) : variance
+    const l = slip.logPrior + logNormal(slip.weight - there, varThere + r0)
     // One slip a weighing is kept: the most probable; the others are of another size and far behind.
     if (l > slipLog) {
       slipLog = l
       slipPlace = k
-      slipMiss = slip.weight - at.mean
-      slipVariance = at.variance
+      slipMiss = slip.weight - there
+      slipVariance = varThere
     }
   }
   if (slipLog > best) best = slipLog

@@ -1,6 +1,7 @@
 import { columnsOf } from '#core/evidence/state/columns.ts'
-import { filterPass, roughPass, stride } from '#core/evidence/state/passes.ts'
+import { filterPass, roughPass } from '#core/evidence/state/passes.ts'
 import type { ChangePriors, LifeSeries, LineNoise } from '#core/evidence/state/series.ts'
+import { stride } from '#core/evidence/state/sites.ts'
 
 /** What the weighings of one life say about how its pressure follows the air's temperature, psi per °F. */
 export interface TemperatureSign {
@@ -41,7 +42,7 @@ export function temperatureSign(
   noise: LineNoise,
   priors: ChangePriors,
 ): TemperatureSign {
-  const places = degreesF.flatMap((degrees, place) => (degrees === null ? [] : [place]))
+  const places = [...degreesF.keys()].filter((place) => degreesF[place] !== null)
   if (places.length < fewestWeighings) return { psiPerDegree: 0, u: Number.POSITIVE_INFINITY }
   const read: LifeSeries = {
     ...series,

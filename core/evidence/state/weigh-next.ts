@@ -1,7 +1,7 @@
 import { settlingPsi } from '#core/evidence/state/life-states.ts'
 import type { LineState } from '#core/evidence/state/line-state.ts'
-import { stride } from '#core/evidence/state/passes.ts'
 import { driftBegins } from '#core/evidence/state/place-changes.ts'
+import { stride } from '#core/evidence/state/sites.ts'
 import { type TwoWeights, monthMs } from '#core/line/track.ts'
 
 /**
