@@ -120,7 +120,9 @@ function lastingChange(life: LineLife, physical: LifeState, window: ChangeWindow
 
 function stepsOf(life: LineLife, physical: LifeState, slips: ReadonlyMap<number, Slip>, slack: number): CheckStep[] {
   const { state, observations } = physical
-  const places = new Map(observations.map(({ readingId }, place) => [readingId, place]))
+  const places = new Map<number, number>()
+  for (let place = 0; place < observations.length; place += 1)
+    places.set((observations[place] as (typeof observations)[number]).readingId, place)
   let cusum = cusumStart
   const steps: CheckStep[] = []
   for (const check of life.checks) {

@@ -70,7 +70,8 @@ function slipOf(
 /** The simple slips among the weighings of a life, by the ids of their readings. Offered, never applied. */
 export function namedSlips(history: GroupHistory, life: LifeState, { livesOf }: SlipFacts): Map<number, Slip> {
   const named = new Map<number, Slip>()
-  for (const [place, observation] of life.observations.entries()) {
+  for (let place = 0; place < life.observations.length; place += 1) {
+    const observation = life.observations[place] as Observation
     const { slip, wild, slipPlace } = opinionOf(life.state, place)
     const option = slip > slipOdds * (1 - slip - wild) ? life.state.columns.slips(place)[slipPlace]?.option : undefined
     if (option === undefined || !matters(life, life.series.points[place] as WeighedPoint, option)) continue

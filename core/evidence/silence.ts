@@ -29,7 +29,10 @@ export function silenceOf(times: readonly number[], mountedAt: number, heardUnti
   // Most have been heard of in the last days.
   if (last === undefined || last >= heardUntil - fewestSilentMs) return undefined
   // Several looks on one visit are one.
-  const gaps = times.slice(1).flatMap((at, i) => (at - (times[i] as number) > visitMs ? at - (times[i] as number) : []))
+  const gaps = times
+    .slice(1)
+    .map((at, i) => at - (times[i] as number))
+    .filter((gap) => gap > visitMs)
   if (gaps.length < fewestGaps) return undefined
   const usualMs = gaps.toSorted((a, b) => a - b)[Math.ceil(usualShare * gaps.length) - 1] as number
   const from = Math.max(last, mountedAt)

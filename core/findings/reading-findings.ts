@@ -11,7 +11,8 @@ import { dayMs } from '#core/words/instant.ts'
 /** Since when the circuit at a place of its group is silent. */
 function silentCircuit({ observations, circuits }: GroupHistory, place: number, asOf: number, heardUntil: number) {
   const mounted = mountAt(circuits[place] as CircuitFacts, asOf)
-  const times = observations.flatMap(({ takenAt, psi }) => ((psi[place] ?? null) === null ? [] : takenAt))
+  const read = observations.filter(({ psi }) => (psi[place] ?? null) !== null)
+  const times = read.map(({ takenAt }) => takenAt)
   return mounted && silenceOf(times, mounted.mountedAt, heardUntil)
 }
 

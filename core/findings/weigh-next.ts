@@ -76,7 +76,11 @@ function candidate(scaleId: number, isOwn: boolean, context: AssessmentContext):
  * uses most.
  */
 function candidates({ series }: LifeState, context: AssessmentContext): Candidate[] {
-  const own = [...new Set(series.points.toReversed().map(({ scaleId }) => scaleId))].slice(0, mostScales)
+  const own: number[] = []
+  for (let place = series.points.length - 1; place >= 0 && own.length < mostScales; place -= 1) {
+    const { scaleId } = series.points[place] as (typeof series.points)[number]
+    if (!own.includes(scaleId)) own.push(scaleId)
+  }
   const others =
     own.length > 1
       ? []

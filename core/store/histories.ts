@@ -456,12 +456,17 @@ const codeOfLift = (state: LiftState | null): number => (state === null ? 0 : li
 const liftOfCode = (code: number): LiftState | null => liftStates[code - 1] ?? null
 
 /** Readings as columns, by rising id. */
-function readReadings(store: Store, extent: Extent, tickets: TicketColumns) {
+function readReadings(
+  store: Store,
+  extent: Extent,
+  tickets: TicketColumns,
+  scales: ReadonlyMap<number, Pick<ScaleFacts, 'elevationFt'>>,
+) {
   const { db, raw } = store
   const { figures, places: placesOf, codes } = columnsOf(store, extent, 'reading')
   const id = figures()
   const takenAt = figures()
-  const elevationFt = figures()
+  const notedFt = figures()
   const temperatureF = figures()
   const lift = codes()
   const ticket = placesOf()
@@ -476,22 +481,37 @@ function readReadings(store: Store, extent: Extent, tickets: TicketColumns) {
   for (const row of walk<ReadingRow>(raw, query)) {
     id.push(row[0])
     takenAt.push(fromStoredInstant(row[1]))
-    elevationFt.push(row[2] ?? Number.NaN)
+    notedFt.push(row[2] ?? Number.NaN)
     temperatureF.push(row[3] ?? Number.NaN)
     lift.push(codeOfLift(row[4]))
     ticket.push(row[5] === null ? -1 : placeOf(tickets.id, row[5]))
   }
   const ids = id.done()
+  const ticketPlaces = ticket.done()
+  // What was noted gives way to what counts.
+  const elevationFt = notedFt.done()
+  const elevationAssumed = new Uint8Array(ids.length)
+  const headYards = headYardsOf(store, places, which)
+  for (let place = 0; place < ids.length; place += 1) {
+    const scaleId = tickets.scaleId[ticketPlaces[place] as number]
+    const known = {
+      notedFt: knownOrNull(elevationFt[place] as number),
+      scaleFt: (scaleId === undefined ? undefined : scales.get(scaleId))?.elevationFt ?? null,
+      headYardFt: headYards.get(ids[place] as number) ?? null,
+    }
+    elevationFt[place] = elevationOfReading(known) ?? Number.NaN
+    elevationAssumed[place] = isAssumedElevation(known) ? 1 : 0
+  }
   const withLift = new Uint8Array(ids.length)
   for (const readingId of readingsWithLift(store, places, which)) withLift[placeOf(ids, readingId)] = 1
   return {
     id: ids,
     takenAt: takenAt.done(),
-    elevationFt: elevationFt.done(),
+    elevationFt,
+    elevationAssumed,
     temperatureF: temperatureF.done(),
     lift: lift.done(),
-    ticket: ticket.done(),
-    headYards: headYardsOf(store, places, which),
+    ticket: ticketPlaces,
     withLift,
     hasLift: (unitId: number) => places.liftUnits.has(unitId),
   }
@@ -621,7 +641,7 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
   const sensed = new Map(groups.map(({ groupId }, place) => [groupId, place]))
   const scales = readScales(store)
   const tickets = readTickets(store, extent, sensed)
-  const readings = readReadings(store, extent, tickets)
+  const readings = readReadings(store, extent, tickets, scales)
   const pressures = readPressures(store, extent, readings.id, groups)
   const calibrations = readCalibrations(store, extent, sensed)
   const events = readEvents(store, extent, groups)
@@ -672,16 +692,11 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
         const weightLb = ticket < 0 ? null : (weights.get(ticket) ?? null)
         const withLift = readings.withLift[reading] === 1
         const together = weightLb === null ? shared.get(place)?.get(ticket) : undefined
-        const places = {
-          notedFt: knownOrNull(readings.elevationFt[reading] as number),
-          scaleFt: ticket < 0 ? null : (scales.get(tickets.scaleId[ticket] as number)?.elevationFt ?? null),
-          headYardFt: readings.headYards.get(readings.id[reading] as number) ?? null,
-        }
         observations.push({
           readingId: readings.id[reading] as number,
           takenAt: readings.takenAt[reading] as number,
-          elevationFt: elevationOfReading(places),
-          elevationAssumed: isAssumedElevation(places),
+          elevationFt: knownOrNull(readings.elevationFt[reading] as number),
+          elevationAssumed: readings.elevationAssumed[reading] === 1,
           temperatureF: knownOrNull(readings.temperatureF[reading] as number),
           lift: liftOfUnit(
             liftOfCode(readings.lift[reading] as number),
@@ -712,7 +727,11 @@ export function openRecord(store: Store, extent: Extent): FleetSource {
     const from = calibrations.ofGroup.start[place] as number
     const to = calibrations.ofGroup.start[place + 1] as number
     if (from === to) return []
-    const byReading = new Map(observations.map((observation) => [observation.readingId, observation]))
+    const asked = new Set<number>()
+    for (const item of calibrations.ofGroup.order.subarray(from, to)) asked.add(calibrations.readingId[item] as number)
+    const byReading = new Map<number, Observation>()
+    for (const observation of observations)
+      if (asked.has(observation.readingId)) byReading.set(observation.readingId, observation)
     type Made = CalibrationFacts & { points: Observation[] }
     const made: Made[] = []
     for (let i = from; i < to; i += 1) {

@@ -116,8 +116,10 @@ function areMostNear(figures: readonly number[], from: number, band: number): bo
 function believable(expected: LinePrior, points: readonly WeighedPoint[]): LinePrior {
   const slopes: number[] = []
   const tellers = points.slice(0, mostTellers)
-  for (const [i, one] of tellers.entries()) {
-    for (const other of tellers.slice(i + 1)) {
+  for (let i = 0; i < tellers.length; i += 1) {
+    const one = tellers[i] as WeighedPoint
+    for (let k = i + 1; k < tellers.length; k += 1) {
+      const other = tellers[k] as WeighedPoint
       const apart = other.psi - one.psi
       if (Math.abs(apart) >= tellingPsi) slopes.push((other.weightLb - one.weightLb) / apart)
     }
@@ -229,9 +231,9 @@ const emptyShare = 0.15
 
 /** The circuits that most weighings of a life were read on: one that never had a sensor leaves the others alone. */
 function circuitsOfLife({ circuits }: GroupHistory, observations: readonly Observation[]): LineCircuits {
-  const read = [...circuits.keys()].filter(
-    (place) => 2 * observations.filter(({ psi }) => (psi[place] ?? null) !== null).length > observations.length,
-  )
+  const timesRead = (place: number) =>
+    observations.reduce((times, { psi }) => times + ((psi[place] ?? null) === null ? 0 : 1), 0)
+  const read = [...circuits.keys()].filter((place) => 2 * timesRead(place) > observations.length)
   return { circuits: read, shares: circuitShares(read.map((place) => circuits[place]?.airSprings ?? null)) }
 }
 
@@ -244,16 +246,14 @@ const isWeighed = ({ weightLb, scaleId }: Observation): boolean => weightLb !== 
  */
 function weighedObservations({ observations, calibrations }: GroupHistory): Observation[] {
   const weighed = observations.filter(isWeighed)
-  const known = new Set(weighed.map(({ readingId }) => readingId))
-  const size = weighed.length
+  const others = new Map<number, Observation>()
   for (const { points } of calibrations) {
-    for (const point of points) {
-      if (!isWeighed(point) || known.has(point.readingId)) continue
-      known.add(point.readingId)
-      weighed.push(point)
-    }
+    for (const point of points) if (isWeighed(point) && !others.has(point.readingId)) others.set(point.readingId, point)
   }
-  return weighed.length === size ? weighed : weighed.sort((a, b) => a.takenAt - b.takenAt || a.readingId - b.readingId)
+  for (const { readingId } of weighed) others.delete(readingId)
+  return others.size === 0
+    ? weighed
+    : [...weighed, ...others.values()].sort((a, b) => a.takenAt - b.takenAt || a.readingId - b.readingId)
 }
 
 /** The lives of a group in one lift state, oldest first; those without a weighing with a reading are left out. */
