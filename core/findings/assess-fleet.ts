@@ -153,6 +153,42 @@ interface Given {
   readonly dismissed?: ReadonlySet<string>
 }
 
+/** What the groups of a source are judged by. */
+export function contextOf(
+  source: FleetSource,
+  known: Omit<AssessmentContext, 'scales' | 'tickets' | 'historyOf' | 'livesOf'>,
+): AssessmentContext {
+  const { scales, tickets } = source
+  const historyOf = (groupId: number) => source.historyOf(groupId)
+  const livesOf = (groupId: number) => {
+    const history = historyOf(groupId)
+    return history && lineLives(history, { ...known, scales })
+  }
+  return { ...known, scales, tickets, historyOf, livesOf }
+}
+
+/** Judges every sensed group of a source, one at a time. */
+export function* judgeGroups(source: FleetSource, context: AssessmentContext): Generator<JudgedGroup> {
+  for (const { groupId } of source.groups) {
+    const history = source.historyOf(groupId)
+    if (!history) continue
+    const lookedAt = new Set<number>()
+    const noting = (other: number) => {
+      lookedAt.add(other)
+      return context.livesOf(other)
+    }
+    yield { ...assessGroup(history, { ...context, livesOf: noting }), lookedAt: [...lookedAt] }
+  }
+}
+
+/** Findings about the tickets and scales of a source, not about one group. */
+export function otherFindings({ scales, tickets }: FleetSource, context: AssessmentContext): Finding[] {
+  const { rules, estimates, dismissed } = context
+  const others = scaleFindings(scales, rules, estimates)
+  for (const ticket of tickets.values()) others.push(...ticketFindings(ticket, context))
+  return notDismissed(others, dismissed)
+}
+
 /** Judges every sensed group of a source on a day, and its tickets and scales. */
 export function judgeFleet(
   source: FleetSource,
@@ -160,30 +196,10 @@ export function judgeFleet(
   asOf: number,
   { known, heardUntil = asOf, dismissed = new Set() }: Given = {},
 ): FleetJudgement {
-  const { scales, tickets } = source
   const estimates = known ?? learnEstimates(source, rules)
-  const historyOf = (groupId: number) => source.historyOf(groupId)
-  const livesOf = (groupId: number) => {
-    const history = historyOf(groupId)
-    return history && lineLives(history, { rules, scales, estimates })
-  }
-  const facts = { rules, estimates, scales, tickets, historyOf, livesOf }
-  const context: AssessmentContext = { ...facts, asOf, heardUntil, dismissed }
-  const others: Finding[] = scaleFindings(scales, rules, estimates)
-  for (const ticket of tickets.values()) others.push(...ticketFindings(ticket, context))
-  function* judgeGroups(): Generator<JudgedGroup> {
-    for (const { groupId } of source.groups) {
-      const history = source.historyOf(groupId)
-      if (!history) continue
-      const lookedAt = new Set<number>()
-      const noting = (other: number) => {
-        lookedAt.add(other)
-        return livesOf(other)
-      }
-      yield { ...assessGroup(history, { ...context, livesOf: noting }), lookedAt: [...lookedAt] }
-    }
-  }
-  return { groups: { [Symbol.iterator]: judgeGroups }, others: notDismissed(others, dismissed), estimates }
+  const context = contextOf(source, { rules, estimates, asOf, heardUntil, dismissed })
+  const groups = { [Symbol.iterator]: () => judgeGroups(source, context) }
+  return { groups, others: otherFindings(source, context), estimates }
 }
 
 /** Judges a record that is in memory, all groups at once. */

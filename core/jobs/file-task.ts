@@ -5,6 +5,7 @@ import type { BenchAnswers, BenchQuestions, BenchSubject } from '#core/jobs/ask-
 import type { CareTask } from '#core/jobs/care-task.ts'
 import { type CopyTask, doCopyTask } from '#core/jobs/copy-task.ts'
 import type { FileImportOptions } from '#core/jobs/import-into-file.ts'
+import type { JudgeTask } from '#core/jobs/judge-task.ts'
 import { timeNow } from '#core/store/clock.ts'
 import type { Follow } from '#core/store/catch-up.ts'
 import { openStore, openUnchecked } from '#core/store/open.ts'
@@ -39,6 +40,7 @@ export type FileTask =
       readonly asOf: number
     }
   | { readonly kind: 'seal'; readonly dbFile: string; readonly withMade: boolean }
+  | JudgeTask
   | CopyTask
   | CareTask
   | SupportTask
@@ -82,13 +84,15 @@ const telling =
 
 /** What follows an import that brought something new. */
 const assessing =
-  (onProgress: (progress: ImportProgress) => void): FileImportOptions['afterwards'] =>
+  (dbFile: string, onProgress: (progress: ImportProgress) => void): FileImportOptions['afterwards'] =>
   async (store, { files, seconds }) => {
     const { catchUp } = await import('#core/store/catch-up.ts')
+    const { judgeInThreads } = await import('#core/jobs/judge-in-threads.ts')
     const rows = files.reduce((sum, { read }) => sum + read, 0)
     const rowsPerSecond = Math.round(rows / Math.max(0.001, seconds))
     // What is imported is stored by now: a cancel comes too late for it, and the fleet is followed up to its end.
-    await catchUp(store, timeNow(), telling(onProgress, new AbortController().signal, { rows, rowsPerSecond }))
+    const follow = telling(onProgress, new AbortController().signal, { rows, rowsPerSecond })
+    await catchUp(store, timeNow(), follow, judgeInThreads(dbFile))
   }
 
 /** Looks alone, so it does not wait until every page of the file is known to be whole. */
@@ -104,7 +108,8 @@ async function doBenchTask({ dbFile, about, asked, now }: BenchTask): Promise<Be
 }
 
 /**
- * Does a task on a fleet file through a connection of its own; `checked`: its pages have been. Errors: those of
+ * Does a task on a fleet file through a connection of its own; `checked`: its pages have been; onPart: is given what it
+ * answers in parts. Errors: those of
  * `openStore`, `importFolder` and `exportFolder`; the signal's reason after a cancel.
  */
 export async function doFileTask(
@@ -112,8 +117,11 @@ export async function doFileTask(
   checked: boolean,
   signal: AbortSignal,
   onProgress: (progress: ImportProgress) => void,
+  onPart: (part: unknown) => void,
 ): Promise<unknown> {
   // Each loads what it needs itself: a thread that keeps a copy has no use for the rest, which takes longer to load.
+  if (task.kind === 'judge groups')
+    return await (await import('#core/jobs/judge-task.ts')).doJudgeTask(task, signal, onPart)
   if (task.kind === 'import') {
     const { importIntoFile } = await import('#core/jobs/import-into-file.ts')
     return await importIntoFile(task.dbFile, task.folder, {
@@ -121,7 +129,7 @@ export async function doFileTask(
       onProgress,
       checked,
       by: task.by,
-      afterwards: task.assess ? assessing(onProgress) : undefined,
+      afterwards: task.assess ? assessing(task.dbFile, onProgress) : undefined,
     })
   }
   if (task.kind === 'import foreign') {
@@ -131,7 +139,7 @@ export async function doFileTask(
       onProgress,
       checked,
       by: task.by,
-      afterwards: assessing(onProgress),
+      afterwards: assessing(task.dbFile, onProgress),
     })
   }
   if (isCopyTask(task)) return await doCopyTask(task, checked)
@@ -143,8 +151,11 @@ export async function doFileTask(
   try {
     if (task.kind === 'write out')
       return await (await import('#core/exchange/export-folder.ts')).exportFolder(store, task.folder)
-    if (task.kind === 'catch up')
-      return await (await import('#core/store/catch-up.ts')).catchUp(store, task.now, telling(onProgress, signal))
+    if (task.kind === 'catch up') {
+      const { catchUp } = await import('#core/store/catch-up.ts')
+      const { judgeInThreads } = await import('#core/jobs/judge-in-threads.ts')
+      return await catchUp(store, task.now, telling(onProgress, signal), judgeInThreads(task.dbFile))
+    }
     if (task.kind === 'seal') return sealWritten(store.raw, task)
     if (task.kind === 'try rule')
       return await (await import('#core/store/try-rule.ts')).tryRule(store, task.name, task.value, task.asOf, signal)

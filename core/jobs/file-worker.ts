@@ -10,6 +10,7 @@ import { TarelineError } from '#core/words/problem.ts'
 /** What the thread says; with the end of a task, how much memory it holds, bytes. */
 export type FileMessage =
   | { readonly kind: 'progress'; readonly progress: ImportProgress }
+  | { readonly kind: 'part'; readonly part: unknown }
   | { readonly kind: 'done'; readonly value: unknown; readonly heapBytes: number }
   | { readonly kind: 'failed'; readonly code: string | null; readonly error: unknown; readonly heapBytes: number }
 
@@ -38,7 +39,13 @@ async function run({ task, checked, speech }: Exclude<FileOrder, string>): Promi
   cancel = new AbortController()
   spoken = await speechOfTag(speech)
   try {
-    const value = await doFileTask(task, checked, cancel.signal, (progress) => say({ kind: 'progress', progress }))
+    const value = await doFileTask(
+      task,
+      checked,
+      cancel.signal,
+      (progress) => say({ kind: 'progress', progress }),
+      (part) => say({ kind: 'part', part }),
+    )
     say({ kind: 'done', value, heapBytes: heapBytes() })
   } catch (error) {
     // On its way out of the thread an error loses all but its words.

@@ -41,13 +41,18 @@ const besideTheFile: ReadonlySet<FileTask['kind']> = new Set<FileTask['kind']>([
   'rehearse restore',
   'second copy',
   'bench',
+  'judge groups',
 ])
 
-/** Tasks that never write to the file, which may take long: it is tended meanwhile. */
+/**
+ * Tasks that never write to the file, which may take long, on a drive that is slow or gone too: the file is tended
+ * meanwhile.
+ */
 const apartFromTheFile: ReadonlySet<FileTask['kind']> = new Set<FileTask['kind']>([
   'rehearse restore',
   'second copy',
   'bench',
+  'judge groups',
 ])
 
 /** How many threads of this program work on a file. */
@@ -62,10 +67,13 @@ export const isAtWork = (file: string): boolean => (atWork.get(file) ?? 0) > 0
 
 /**
  * Does a task on a fleet file in a thread with a connection of its own. A task waits for the check of the file's pages
- * that is under way in this program, and then needs none of its own. Errors: those of `doFileTask`; the signal's
+ * that is under way in this program, and then needs none of its own. onPart: is given what it answers in parts. Errors: those of `doFileTask`; the signal's
  * reason after a cancel.
  */
-export async function inThread<T>(task: FileTask, { signal, onProgress }: ImportOptions = {}): Promise<T> {
+export async function inThread<T>(
+  task: FileTask,
+  { signal, onProgress, onPart }: ImportOptions & { readonly onPart?: (part: unknown) => void } = {},
+): Promise<T> {
   const checked = besideTheFile.has(task.kind) ? false : await whenChecked(task.dbFile)
   signal?.throwIfAborted()
   // What it has read of the fleet answers the next question too.
@@ -80,6 +88,10 @@ export async function inThread<T>(task: FileTask, { signal, onProgress }: Import
   const listen = (message: FileMessage) => {
     if (message.kind === 'progress') {
       onProgress?.(message.progress)
+      return
+    }
+    if (message.kind === 'part') {
+      onPart?.(message.part)
       return
     }
     leave()

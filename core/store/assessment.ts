@@ -5,17 +5,26 @@ import { type FleetFigures, addLaws, figuresToText } from '#core/cells/fleet-fig
 import type { StratumLaw } from '#core/cells/life-model.ts'
 import type { FleetEstimates } from '#core/evidence/estimates.ts'
 import type { FleetSource } from '#core/evidence/history.ts'
-import { type FleetJudgement, type JudgedGroup, judgeFleet, learnEstimates } from '#core/findings/assess-fleet.ts'
+import {
+  type FleetJudgement,
+  type JudgedGroup,
+  contextOf,
+  judgeFleet,
+  judgeGroups,
+  learnEstimates,
+  otherFindings,
+} from '#core/findings/assess-fleet.ts'
 import type { GroupAssessment } from '#core/findings/assessment.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { notDismissed } from '#core/findings/set-aside.ts'
 import { figuresNow, markWholeFleet, readFiguresOfDay, revisionNow } from '#core/store/books.ts'
 import { readFleetCells, readUnitCells } from '#core/store/cells.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
-import { openRecord, openTeachers, readGroups } from '#core/store/histories.ts'
+import { openRecord, openTeachers, readColumns, readGroups } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { unitsBeside } from '#core/store/reading-units.ts'
+import { type RecordColumns, columnSource } from '#core/store/record-columns.ts'
 import { noteRenewal, shownOnRoster } from '#core/store/renewals.ts'
 import { renewRosterLines } from '#core/store/roster-lines.ts'
 import { walk } from '#core/store/rows.ts'
@@ -167,26 +176,67 @@ const run = ({ raw }: Store, ...queries: readonly Compilable[]): void => {
   }
 }
 
+/** What a group was judged to be, as rows: plain data. */
+export interface GroupOutcome {
+  readonly unitId: number
+  readonly standing: ReturnType<typeof standingRow>
+  readonly findings: readonly ReturnType<typeof findingRow>[]
+  /** Groups whose lines were looked at. */
+  readonly lookedAt: readonly number[]
+}
+
+const groupOutcome = (group: JudgedGroup, asOf: number): GroupOutcome => ({
+  unitId: group.history.unitId,
+  standing: standingRow(group, toStoredInstant(asOf)),
+  findings: group.findings.map(findingRow),
+  lookedAt: group.lookedAt,
+})
+
+/** A fleet to be judged as it was read, by what it taught: plain data, which a thread can be handed. */
+export interface JudgeOrder {
+  readonly record: RecordColumns
+  readonly rules: HouseRules
+  /** The end of the day that it is judged for, ms UTC. */
+  readonly asOf: number
+  readonly figures: Pick<FleetFigures, 'estimates' | 'heardUntil'>
+  readonly dismissed: ReadonlySet<string>
+}
+
+const contextFor = (source: FleetSource, { rules, asOf, figures, dismissed }: JudgeOrder) =>
+  contextOf(source, { rules, asOf, dismissed, estimates: figures.estimates, heardUntil: figures.heardUntil })
+
+/** Judges the groups of an order, or those from one place to before another, one at a time. */
+export function* judgeOrdered(
+  order: JudgeOrder,
+  from = 0,
+  to: number = order.record.groups.length,
+): Generator<GroupOutcome> {
+  const source = columnSource(order.record)
+  const part = { ...source, groups: source.groups.slice(from, to) }
+  for (const group of judgeGroups(part, contextFor(source, order))) yield groupOutcome(group, order.asOf)
+}
+
+/** Whoever judges the groups of a fleet, in their order. */
+export type Judge = (order: JudgeOrder) => Iterable<GroupOutcome> | AsyncIterable<GroupOutcome>
+
 /** What a judgement comes to, as rows. */
 interface Outcome {
-  readonly standings: readonly ReturnType<typeof standingRow>[]
-  readonly findings: readonly ReturnType<typeof findingRow>[]
+  readonly standings: readonly GroupOutcome['standing'][]
+  readonly findings: readonly GroupOutcome['findings'][number][]
   /** Groups whose lines were looked at when a unit was judged. */
   readonly judgedWith: readonly { readonly group_id: number; readonly unit_id: number }[]
 }
 
-function outcomeOf(groups: Iterable<JudgedGroup>, asOf: number, found: readonly Finding[]): Outcome {
-  const judgedFor = toStoredInstant(asOf)
+function outcomeOf(groups: Iterable<GroupOutcome>, found: readonly Finding[]): Outcome {
   const standings: Outcome['standings'][number][] = []
   const findings: Outcome['findings'][number][] = []
   const pairs = new Map<string, Outcome['judgedWith'][number]>()
-  for (const group of groups) {
-    standings.push(standingRow(group, judgedFor))
-    for (const finding of group.findings) findings.push(findingRow(finding))
-    const { unitId } = group.history
-    for (const other of group.lookedAt) pairs.set(`${other} ${unitId}`, { group_id: other, unit_id: unitId })
+  for (const { unitId, standing, findings: own, lookedAt } of groups) {
+    standings.push(standing)
+    findings.push(...own)
+    for (const other of lookedAt) pairs.set(`${other} ${unitId}`, { group_id: other, unit_id: unitId })
   }
-  for (const finding of found) findings.push(findingRow(finding))
+  findings.push(...found.map(findingRow))
   return { standings, findings, judgedWith: [...pairs.values()] }
 }
 
@@ -280,7 +330,7 @@ interface Stretches {
  */
 async function storeStretches(
   store: Store,
-  groups: Iterable<JudgedGroup>,
+  groups: ReturnType<Judge>,
   { asOf, revision, found, watch }: Stretches,
 ): Promise<void> {
   const { db, raw } = store
@@ -290,14 +340,14 @@ async function storeStretches(
   const ofUnit = Map.groupBy(found, ({ unitId }) => unitId)
   const left = new Set(Array.from(walk<[number]>(raw, db.selectFrom('unit').select('id')), ([unitId]) => unitId))
   const all = left.size
-  const keep = async (unitIds: readonly number[], judged: readonly JudgedGroup[]) => {
+  const keep = async (unitIds: readonly number[], judged: readonly GroupOutcome[]) => {
     raw
       .transaction(() => {
         const newer = new Set(newerUnits.all(revision) as number[])
         const own = unitIds.filter((unitId) => !newer.has(unitId))
-        const ofOwn = judged.filter(({ history }) => !newer.has(history.unitId))
+        const ofOwn = judged.filter(({ unitId }) => !newer.has(unitId))
         const beside = own.flatMap((unitId) => ofUnit.get(unitId) ?? [])
-        replaceOutcome(store, own, outcomeOf(ofOwn, asOf, beside), { asOf, about: 'where the Roster changes' })
+        replaceOutcome(store, own, outcomeOf(ofOwn, beside), { asOf, about: 'where the Roster changes' })
       })
       .immediate()
     for (const unitId of unitIds) left.delete(unitId)
@@ -305,10 +355,10 @@ async function storeStretches(
     await setImmediate()
   }
   // The groups of a unit come one after the other.
-  let judged: JudgedGroup[] = []
+  let judged: GroupOutcome[] = []
   let units = new Set<number>()
-  for (const group of groups) {
-    const { unitId } = group.history
+  for await (const group of groups) {
+    const { unitId } = group
     if (units.size === unitsAtOnce && !units.has(unitId)) {
       await keep([...units], judged)
       judged = []
@@ -328,30 +378,28 @@ async function storeStretches(
  * Judges the whole record for a moment (the end of a day, ms UTC) with the fleet's figures and stores the outcome. The
  * record is read as of one revision and judged group by group, and each stretch of units is stored once it is judged,
  * so that no save waits for long; what changed meanwhile stays marked as behind. Takes seconds for a large fleet: run
- * it off the window's thread.
+ * it off the window's thread. judge: who judges the groups, this thread unless others help.
  */
 export async function judgeWholeFleet(
   store: Store,
   figures: FleetFigures,
   asOf: number,
   watch: Watch = () => {},
+  judge: Judge = judgeOrdered,
 ): Promise<void> {
   const { db, raw } = store
   // Before anything is read: what changes while it is read is marked by a later one, and judged once more.
   const revision = markWholeFleet(store, 'judge')
   const rules = await readHouseRules(db)
   const dismissed = await readDismissalMarks(db)
-  const { source, cells } = raw.transaction(() => ({
-    source: openRecord(store, { untilMs: asOf }),
+  const { record, cells } = raw.transaction(() => ({
+    record: readColumns(store, { untilMs: asOf }),
     cells: readFleetCells(store, rules, asOf, { laws: figures.cellLaws, heardUntil: figures.heardUntil }),
   }))()
-  const judged = judgeFleet(source, rules, asOf, {
-    known: figures.estimates,
-    heardUntil: figures.heardUntil,
-    dismissed,
-  })
-  const found = [...judged.others, ...cellFindings(cells.mounted, rules, dismissed)]
-  await storeStretches(store, judged.groups, { asOf, revision, found, watch })
+  const order: JudgeOrder = { record, rules, asOf, figures, dismissed }
+  const source = columnSource(record)
+  const found = [...otherFindings(source, contextFor(source, order)), ...cellFindings(cells.mounted, rules, dismissed)]
+  await storeStretches(store, judge(order), { asOf, revision, found, watch })
   raw
     .transaction(() => {
       keepLaws(store, figures, cells.model.strata)
@@ -432,7 +480,8 @@ export async function judgeUnits(store: Store, unitIds: readonly number[], asOf:
       const cells = readUnitCells(store, unitIds, figures, rules, asOf) ?? cellsOfFleet(store, figures, rules, asOf)
       const others = [...judged.others, ...cellFindings(cells, rules, dismissed)]
       const ofOwn = others.filter(({ unitId }) => unitId !== null && own.has(unitId))
-      replaceOutcome(store, unitIds, outcomeOf(judged.groups, asOf, ofOwn), { asOf, about: 'all of them' })
+      const outcomes = Array.from(judged.groups, (group) => groupOutcome(group, asOf))
+      replaceOutcome(store, unitIds, outcomeOf(outcomes, ofOwn), { asOf, about: 'all of them' })
       replaceUnplaced(
         store,
         others.filter(({ unitId }) => unitId === null),

@@ -1,5 +1,5 @@
 import { type FleetFigures, figuresToText, settleFigures, weighTheSame } from '#core/cells/fleet-figures.ts'
-import { judgeUnits, judgeWholeFleet, judgedAt, unitsToJudge } from '#core/store/assessment.ts'
+import { type Judge, judgeUnits, judgeWholeFleet, judgedAt, unitsToJudge } from '#core/store/assessment.ts'
 import { areJudgementsOf, readBooks, readFigures, revisionNow } from '#core/store/books.ts'
 import { readFleetCells } from '#core/store/cells.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
@@ -63,7 +63,7 @@ async function isToLearn(store: Store, now: number): Promise<boolean> {
   return !learnt || dayOf(learnt.learntAt, zone) !== dayOf(now, zone) || fleet.has('learn')
 }
 
-async function catchUpWholeFleet(store: Store, now: number, follow: Follow): Promise<void> {
+async function catchUpWholeFleet(store: Store, now: number, follow: Follow, judge?: Judge): Promise<void> {
   if (await isToLearn(store, now)) {
     follow('learn', null)
     await learnAnew(store, now)
@@ -72,7 +72,7 @@ async function catchUpWholeFleet(store: Store, now: number, follow: Follow): Pro
   const learnt = await readFigures(store.db)
   if (learnt && (fleet.has('judge') || judgedFor === null || dayOf(judgedFor, zone) !== dayOf(now, zone))) {
     follow('judge', 0)
-    await judgeWholeFleet(store, learnt.figures, judgedAt(now, zone), (share) => follow('judge', share))
+    await judgeWholeFleet(store, learnt.figures, judgedAt(now, zone), (share) => follow('judge', share), judge)
   }
   if (fleet.has('weigh') || !everWeighed) {
     follow('weigh', 0)
@@ -133,11 +133,11 @@ const mostRounds = 5
  * judgements and weights where a cause is about the whole fleet, those of the touched units otherwise. The one place
  * that does so. Takes seconds for a large fleet: run it off the window's thread. It holds the right to write for a
  * fraction of a second at a time. follow: is told what it does; where that throws, the work ends, and what is stored by
- * then is still marked as behind.
+ * then is still marked as behind. judge: who judges the groups of a whole fleet, this thread if left out.
  */
-export async function catchUp(store: Store, now: number, follow: Follow = () => {}): Promise<void> {
+export async function catchUp(store: Store, now: number, follow: Follow = () => {}, judge?: Judge): Promise<void> {
   for (let round = 0; round < mostRounds; round += 1) {
-    await catchUpWholeFleet(store, now, follow)
+    await catchUpWholeFleet(store, now, follow, judge)
     await catchUpUnits(store, now, { after: -1, follow })
     const books = await readBooks(store.db)
     if (areJudgementsOf(books, now) && books.weightsCurrent) return

@@ -1,7 +1,5 @@
-import { liftOfUnit } from '#core/evidence/lift.ts'
 import { elevationOfReading, isAssumedElevation } from '#core/evidence/elevation.ts'
 import {
-  type CalibrationFacts,
   type CircuitFacts,
   type CommonWeight,
   type EventFacts,
@@ -10,32 +8,29 @@ import {
   type GroupFacts,
   type GroupHistory,
   type MountFacts,
-  type Observation,
   type ScaleFacts,
-  type SharedWeight,
-  type TicketBook,
-  type TicketFacts,
   isSensed,
 } from '#core/evidence/history.ts'
-import { type UnitOnScale, isCompleteTicket } from '#core/evidence/whole-ticket.ts'
+import type { UnitOnScale } from '#core/evidence/whole-ticket.ts'
 import { teachersOf } from '#core/findings/assess-fleet.ts'
-import { columnsFor } from '#core/store/columns.ts'
+import { columnsFor, shared } from '#core/store/columns.ts'
 import { type FleetPlaces, lookUpPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
 import { frontToBack } from '#core/store/placed.ts'
+import {
+  type Grouping,
+  type RecordColumns,
+  type TicketColumns,
+  codeOfLift,
+  columnSource,
+  knownOrNull,
+  placeOf,
+} from '#core/store/record-columns.ts'
 import { type OnReadings, headYardsOf, readingsWithLift } from '#core/store/reading-units.ts'
 import { among, numberOf, walk } from '#core/store/rows.ts'
 import type { Schema } from '#core/store/schema.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
-import {
-  type EventKind,
-  type GroupRole,
-  type LiftState,
-  type Measure,
-  type PressureReference,
-  type UnitKind,
-  liftStates,
-} from '#core/words/vocabulary.ts'
+import type { EventKind, GroupRole, LiftState, Measure, PressureReference, UnitKind } from '#core/words/vocabulary.ts'
 
 /** What to read: everything known at `untilMs`, of all units or only of some. */
 export interface Extent {
@@ -278,25 +273,13 @@ function readUnitsOnScale(store: Store, { unitIds }: Extent): Map<number, UnitOn
   return units
 }
 
-/** Columns hold NaN for what is not known. */
-const knownOrNull = (value: number): number | null => (Number.isNaN(value) ? null : value)
-
-/**
- * Places of items grouped by a key of 0 to size - 1: those of key k are order[start[k]] to order[start[k + 1] - 1], in
- * order.
- */
-interface Grouping {
-  readonly start: Int32Array
-  readonly order: Int32Array
-}
-
 /** Counting sort: stable, two passes. Items with the key -1 are left out. */
 function groupBy(keys: Int32Array, size: number): Grouping {
-  const start = new Int32Array(size + 1)
+  const start = shared.places(size + 1)
   for (const key of keys) if (key >= 0) start[key + 1] = (start[key + 1] as number) + 1
   for (let key = 0; key < size; key += 1) start[key + 1] = (start[key + 1] as number) + (start[key] as number)
   const next = start.slice()
-  const order = new Int32Array(start[size] as number)
+  const order = shared.places(start[size] as number)
   for (let item = 0; item < keys.length; item += 1) {
     const key = keys[item] as number
     if (key < 0) continue
@@ -309,20 +292,6 @@ function groupBy(keys: Int32Array, size: number): Grouping {
 /** Columns for what an extent holds of a table: of the whole fleet nearly all of it. */
 const columnsOf = ({ raw }: Store, { unitIds }: Extent, table: keyof Schema) =>
   columnsFor(unitIds ? 0 : numberOf(raw, `select count(*) from ${table}`))
-
-/** Place of an id in a rising list, or -1. */
-function placeOf(ids: Float64Array, id: number): number {
-  let low = 0
-  let high = ids.length - 1
-  while (low <= high) {
-    const middle = (low + high) >> 1
-    const found = ids[middle] as number
-    if (found === id) return middle
-    if (found < id) low = middle + 1
-    else high = middle - 1
-  }
-  return -1
-}
 
 /** The weights of two groups on one platform, by the places of their tickets: there are few. */
 function readTogether(store: Store, { unitIds }: Extent, ids: Float64Array): Map<number, CommonWeight[]> {
@@ -346,7 +315,7 @@ function readTogether(store: Store, { unitIds }: Extent, ids: Float64Array): Map
  * Tickets as columns, by rising id; their weights apart, each with the place of its ticket and of its sensed group (or
  * -1).
  */
-function readTickets(store: Store, extent: Extent, sensed: ReadonlyMap<number, number>) {
+function readTickets(store: Store, extent: Extent, sensed: ReadonlyMap<number, number>): TicketColumns {
   const { db, raw } = store
   const { untilMs, unitIds } = extent
   const ofTickets = columnsOf(store, extent, 'ticket')
@@ -406,54 +375,6 @@ function readTickets(store: Store, extent: Extent, sensed: ReadonlyMap<number, n
     together: readTogether(store, extent, id),
   }
 }
-type TicketColumns = ReturnType<typeof readTickets>
-
-/** The tickets by id, each made when it is asked for. */
-function ticketBook(columns: TicketColumns, units: ReadonlyMap<number, UnitOnScale>): TicketBook {
-  const { id, weight, ofTicket } = columns
-  const make = (place: number): TicketFacts => {
-    const unitIds: number[] = []
-    const groupIds: number[] = []
-    const weightsLb: number[] = []
-    const together = columns.together.get(place) ?? []
-    for (let i = ofTicket.start[place] as number; i < (ofTicket.start[place + 1] as number); i += 1) {
-      const item = ofTicket.order[i] as number
-      const unitId = weight.unitId[item] as number
-      if (!unitIds.includes(unitId)) unitIds.push(unitId)
-      if ((weight.groupId[item] as number) < 0) continue
-      groupIds.push(weight.groupId[item] as number)
-      weightsLb.push(weight.lb[item] as number)
-    }
-    return {
-      ticketId: id[place] as number,
-      number: columns.number[place] as string,
-      scaleId: columns.scaleId[place] as number,
-      weighedAt: columns.weighedAt[place] as number,
-      grossLb: knownOrNull(columns.grossLb[place] as number),
-      unitIds,
-      groupIds,
-      weightsLb,
-      together,
-      complete: isCompleteTicket(
-        unitIds.map((unitId) => units.get(unitId)),
-        { alone: groupIds.length, together: together.length },
-      ),
-    }
-  }
-  return {
-    get: (ticketId) => {
-      const place = placeOf(id, ticketId)
-      return place < 0 ? undefined : make(place)
-    },
-    *values() {
-      for (let place = 0; place < id.length; place += 1) yield make(place)
-      return undefined
-    },
-  }
-}
-
-const codeOfLift = (state: LiftState | null): number => (state === null ? 0 : liftStates.indexOf(state) + 1)
-const liftOfCode = (code: number): LiftState | null => liftStates[code - 1] ?? null
 
 /** Readings as columns, by rising id. */
 function readReadings(
@@ -490,7 +411,7 @@ function readReadings(
   const ticketPlaces = ticket.done()
   // What was noted gives way to what counts.
   const elevationFt = notedFt.done()
-  const elevationAssumed = new Uint8Array(ids.length)
+  const elevationAssumed = shared.codes(ids.length)
   const headYards = headYardsOf(store, places, which)
   for (let place = 0; place < ids.length; place += 1) {
     const scaleId = tickets.scaleId[ticketPlaces[place] as number]
@@ -502,7 +423,7 @@ function readReadings(
     elevationFt[place] = elevationOfReading(known) ?? Number.NaN
     elevationAssumed[place] = isAssumedElevation(known) ? 1 : 0
   }
-  const withLift = new Uint8Array(ids.length)
+  const withLift = shared.codes(ids.length)
   for (const readingId of readingsWithLift(store, places, which)) withLift[placeOf(ids, readingId)] = 1
   return {
     id: ids,
@@ -627,159 +548,31 @@ function readEvents(
   return events
 }
 
-function byTime(a: Observation, b: Observation): number {
-  return a.takenAt - b.takenAt || a.readingId - b.readingId
-}
-
 /**
- * The record of the sensed groups as the assessment reads it: a handful of queries into columns, whatever the fleet's
- * size, from which each group's history is made when it is asked for. Takes a second or two for a million pressures:
- * run it off the window's thread.
+ * Reads the record of the sensed groups: a handful of queries into columns, whatever the fleet's size. Takes a second or
+ * two for a million pressures: run it off the window's thread.
  */
-export function openRecord(store: Store, extent: Extent): FleetSource {
+export function readColumns(store: Store, extent: Extent): RecordColumns {
   const groups = readGroups(store, extent).filter(isSensed)
   const sensed = new Map(groups.map(({ groupId }, place) => [groupId, place]))
   const scales = readScales(store)
   const tickets = readTickets(store, extent, sensed)
-  const readings = readReadings(store, extent, tickets, scales)
-  const pressures = readPressures(store, extent, readings.id, groups)
-  const calibrations = readCalibrations(store, extent, sensed)
-  const events = readEvents(store, extent, groups)
-
-  const weightsOf = (place: number): Map<number, number> => {
-    const weights = new Map<number, number>()
-    for (let i = tickets.ofGroup.start[place] as number; i < (tickets.ofGroup.start[place + 1] as number); i += 1) {
-      const item = tickets.ofGroup.order[i] as number
-      weights.set(tickets.weight.ticket[item] as number, tickets.weight.lb[item] as number)
-    }
-    return weights
-  }
-
-  /** What the tickets' common weights are for one of their groups. */
-  const shared = new Map<number, Map<number, SharedWeight>>()
-  for (const [ticket, each] of tickets.together) {
-    for (const { groupIds, weightLb } of each) {
-      for (const [i, groupId] of groupIds.entries()) {
-        const place = sensed.get(groupId)
-        if (place === undefined) continue
-        const own = shared.get(place) ?? new Map<number, SharedWeight>()
-        shared.set(place, own)
-        own.set(ticket, {
-          ticketId: tickets.id[ticket] as number,
-          scaleId: tickets.scaleId[ticket] as number,
-          withGroupId: groupIds[1 - i] as number,
-          weightLb,
-        })
-      }
-    }
-  }
-
-  const observationsOf = (
-    place: number,
-    { unitId, circuits }: { unitId: number; circuits: number },
-    weights: ReadonlyMap<number, number>,
-  ): Observation[] => {
-    const observations: Observation[] = []
-    let current = -1
-    let psi: (number | null)[] = []
-    for (let i = pressures.ofGroup.start[place] as number; i < (pressures.ofGroup.start[place + 1] as number); i += 1) {
-      const item = pressures.ofGroup.order[i] as number
-      const reading = pressures.reading[item] as number
-      if (reading !== current) {
-        current = reading
-        psi = circuits === 1 ? [pressures.psi[item] as number] : new Array<number | null>(circuits).fill(null)
-        const ticket = readings.ticket[reading] as number
-        const weightLb = ticket < 0 ? null : (weights.get(ticket) ?? null)
-        const withLift = readings.withLift[reading] === 1
-        const together = weightLb === null ? shared.get(place)?.get(ticket) : undefined
-        observations.push({
-          readingId: readings.id[reading] as number,
-          takenAt: readings.takenAt[reading] as number,
-          elevationFt: knownOrNull(readings.elevationFt[reading] as number),
-          elevationAssumed: readings.elevationAssumed[reading] === 1,
-          temperatureF: knownOrNull(readings.temperatureF[reading] as number),
-          lift: liftOfUnit(
-            liftOfCode(readings.lift[reading] as number),
-            withLift && readings.hasLift(unitId),
-            withLift,
-          ),
-          psi,
-          ticketId: weightLb === null ? null : (tickets.id[ticket] as number),
-          scaleId: weightLb === null ? null : (tickets.scaleId[ticket] as number),
-          weightLb,
-          ...(together && { together }),
-        })
-      }
-      psi[pressures.circuit[item] as number] = pressures.psi[item] as number
-    }
-    for (let i = 1; i < observations.length; i += 1) {
-      if (byTime(observations[i - 1] as Observation, observations[i] as Observation) > 0)
-        return observations.sort(byTime)
-    }
-    return observations
-  }
-
-  const calibrationsOf = (
-    place: number,
-    observations: readonly Observation[],
-    weights: ReadonlyMap<number, number>,
-  ): CalibrationFacts[] => {
-    const from = calibrations.ofGroup.start[place] as number
-    const to = calibrations.ofGroup.start[place + 1] as number
-    if (from === to) return []
-    const asked = new Set<number>()
-    for (const item of calibrations.ofGroup.order.subarray(from, to)) asked.add(calibrations.readingId[item] as number)
-    const byReading = new Map<number, Observation>()
-    for (const observation of observations)
-      if (asked.has(observation.readingId)) byReading.set(observation.readingId, observation)
-    type Made = CalibrationFacts & { points: Observation[] }
-    const made: Made[] = []
-    for (let i = from; i < to; i += 1) {
-      const item = calibrations.ofGroup.order[i] as number
-      let current = made.at(-1) as Made
-      if (current?.calibrationId !== calibrations.id[item]) {
-        current = {
-          calibrationId: calibrations.id[item] as number,
-          calibratedAt: calibrations.at[item] as number,
-          calibratedBy: calibrations.by[item] as string | null,
-          points: [],
-        }
-        made.push(current)
-      }
-      const observation = byReading.get(calibrations.readingId[item] as number)
-      if (!observation) continue
-      const ticketId = calibrations.ticketId[item] as number
-      const ticket = placeOf(tickets.id, ticketId)
-      // A ticket that did not weigh this group stays, without a weight: the calibration is refused for it, not bent by
-      // losing a point.
-      const weightLb = weights.get(ticket) ?? null
-      const scaleId = weightLb === null ? null : (tickets.scaleId[ticket] as number)
-      current.points.push(
-        observation.ticketId === ticketId ? observation : { ...observation, ticketId, scaleId, weightLb },
-      )
-    }
-    return made
-  }
-
+  const { hasLift, ...readings } = readReadings(store, extent, tickets, scales)
   return {
     groups,
     scales,
-    tickets: ticketBook(tickets, readUnitsOnScale(store, extent)),
-    historyOf: (groupId) => {
-      const place = sensed.get(groupId)
-      if (place === undefined) return undefined
-      const group = groups[place] as GroupFacts
-      const weights = weightsOf(place)
-      const observations = observationsOf(place, { unitId: group.unitId, circuits: group.circuits.length }, weights)
-      return {
-        ...group,
-        observations,
-        calibrations: calibrationsOf(place, observations, weights),
-        events: events.get(groupId) ?? [],
-      }
-    },
+    tickets,
+    units: readUnitsOnScale(store, extent),
+    liftUnits: new Set(groups.map(({ unitId }) => unitId).filter(hasLift)),
+    readings,
+    pressures: readPressures(store, extent, readings.id, groups),
+    calibrations: readCalibrations(store, extent, sensed),
+    events: readEvents(store, extent, groups),
   }
 }
+
+/** The same as the assessment reads it, each group's history made when it is asked for. */
+export const openRecord = (store: Store, extent: Extent): FleetSource => columnSource(readColumns(store, extent))
 
 /** Fleets up to so many groups are read whole to learn from: nearly all of their units teach. */
 const fewGroups = 5000
