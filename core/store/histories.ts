@@ -181,7 +181,9 @@ export function readScales({ db, raw }: Store): Map<number, ScaleFacts> {
   type ScaleRow = [number, string, number | null, number | null, number | null]
   const query = db.selectFrom('scale').select(['id', 'name', 'division_lb', 'elevation_ft', 'tolerance_percent'])
   for (const [scaleId, name, divisionLb, elevationFt, tolerancePercent] of walk<ScaleRow>(raw, query)) {
-    scales.set(scaleId, { scaleId, name, divisionLb, elevationFt, tolerancePercent })
+    // Not beginning with the id as other objects do: V8 gives up a shape once a like one holds something else in it, and
+    // compiles anew, without end, what reads the old objects.
+    scales.set(scaleId, { name, scaleId, divisionLb, elevationFt, tolerancePercent })
   }
   return scales
 }
