@@ -1,9 +1,10 @@
-import type { FleetSource } from '#core/evidence/history.ts'
-import { judgeFleet } from '#core/findings/assess-fleet.ts'
+import { learnEstimates } from '#core/findings/assess-fleet.ts'
+import { judgeInThreads } from '#core/jobs/judge-in-threads.ts'
 import { catchUp, catchUpTouched } from '#core/store/catch-up.ts'
-import { openRecord, readRecord } from '#core/store/histories.ts'
+import { readColumns, readRecord } from '#core/store/histories.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { openStore } from '#core/store/open.ts'
+import { type RecordColumns, columnSource } from '#core/store/record-columns.ts'
 import { listRoster } from '#core/store/roster.ts'
 import { numberOf } from '#core/store/rows.ts'
 import { readAsOf } from '#core/words/day.ts'
@@ -18,11 +19,15 @@ import { noteChange } from '#tests/store/note-change.ts'
 const everyPressure =
   'select count(*), sum(p.psi), max(r.taken_at) from reading_pressure p join reading r on r.id = p.reading_id join circuit c on c.id = p.circuit_id;'
 
-/** Judges every group, as it is judged in a process that has just started; how many findings there are. */
-function judgeAll(source: FleetSource, rules: HouseRules, day: number): number {
-  const { groups, others } = judgeFleet(source, rules, day)
-  let found = others.length
-  for (const { findings } of groups) found += findings.length
+/**
+ * Learns from a fleet and judges every group in threads, as in a process that has just started; how many findings there
+ * are.
+ */
+async function judgeAll(file: string, record: RecordColumns, rules: HouseRules, asOf: number): Promise<number> {
+  const estimates = learnEstimates(columnSource(record), rules)
+  const order = { record, rules, asOf, figures: { estimates, heardUntil: asOf }, dismissed: new Set<string>() }
+  let found = 0
+  for await (const { findings } of judgeInThreads(file)(order)) found += findings.length
   return found
 }
 
@@ -40,11 +45,13 @@ export const questions: Section = {
     try {
       const day = readAsOf(asOf, 'UTC') as number
       const opening = performance.now()
-      const source = openRecord(store, { untilMs: day })
+      const record = readColumns(store, { untilMs: day })
       const read = performance.now() - opening
       const judging = performance.now()
-      const found = judgeAll(source, await readHouseRules(store.db), day)
+      const used = process.cpuUsage()
+      const found = await judgeAll(file, record, await readHouseRules(store.db), day)
       const judged = performance.now() - judging
+      const { user, system } = process.cpuUsage(used)
       const storing = performance.now()
       await catchUp(store, day)
       const stored = performance.now() - storing
@@ -93,6 +100,7 @@ export const questions: Section = {
           ratio: `${times(judged / floor)} as long`,
           goal: atMost(judged, 3000, seconds),
         },
+        { what: '  processor time, all threads', measured: seconds((user + system) / 1000) },
         {
           what: 'whole fleet read, judged and stored',
           measured: seconds(stored),
