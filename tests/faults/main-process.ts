@@ -6,6 +6,7 @@ import { RPCLink } from '@orpc/client/fetch'
 import { machineZone, timeNow } from '#core/store/clock.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import type { Client } from '#tests/api/windows.ts'
+import { compiledOnce } from '#tests/compiled.ts'
 import { enterAt } from '#tests/loopback/admission.ts'
 
 const root = resolve(import.meta.dirname, '../..')
@@ -46,6 +47,7 @@ export function startMain(file: string, home: string, { env = {}, uid }: StartOp
       XDG_STATE_HOME: join(home, 'data'),
       TARELINE_CLOCK: toStoredInstant(timeNow()),
       TARELINE_ZONE: machineZone(),
+      ...compiledOnce,
       ...env,
     },
     stdio: ['ignore', 'pipe', 'pipe'],

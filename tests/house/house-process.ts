@@ -3,6 +3,7 @@ import { mkdirSync } from 'node:fs'
 import { join, resolve } from 'node:path'
 import { machineZone, timeNow } from '#core/store/clock.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
+import { compiledOnce } from '#tests/compiled.ts'
 import type { Desk } from '#tests/house/running-house.ts'
 
 const root = resolve(import.meta.dirname, '../..')
@@ -57,6 +58,7 @@ export function startHouse(
       XDG_DATA_HOME: join(home, 'data'),
       TARELINE_CLOCK: toStoredInstant(timeNow()),
       TARELINE_ZONE: machineZone(),
+      ...compiledOnce,
       ...env,
     },
     stdio: ['ignore', 'pipe', 'pipe'],

@@ -6,6 +6,7 @@ import { join, resolve } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
 import { TarelineError } from '#core/words/problem.ts'
 import { readOptions } from '#electron/options.ts'
+import { compiledOnce } from '#tests/compiled.ts'
 import { enterAt } from '#tests/loopback/admission.ts'
 import { ask } from '#tests/loopback/running-app.ts'
 
@@ -34,6 +35,7 @@ function startWith(ofNode: readonly string[], ...args: string[]) {
       PATH: process.env['PATH'],
       TARELINE_CLOCK: process.env['TARELINE_CLOCK'],
       TARELINE_ZONE: process.env['TARELINE_ZONE'],
+      ...compiledOnce,
       TMPDIR: join(folder, 'temporary'),
       XDG_DATA_HOME: join(folder, 'data'),
     },

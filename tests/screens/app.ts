@@ -9,6 +9,7 @@ import type { BrowserContext } from '@playwright/test'
 import type { contract } from '#core/contracts/contract.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
+import { compiledOnce } from '#tests/compiled.ts'
 import type { Admission } from '#tests/loopback/admission.ts'
 import { enterAt } from '#tests/loopback/admission.ts'
 
@@ -87,7 +88,7 @@ export async function startApp({
       TARELINE_CLOCK: toStoredInstant(clock),
       XDG_DATA_HOME: folder,
       XDG_CONFIG_HOME: folder,
-      NODE_COMPILE_CACHE: join(root, '.cache/compiled'),
+      ...compiledOnce,
     },
     stdio: ['ignore', 'pipe', 'pipe'],
   })
