@@ -1,9 +1,9 @@
 import { resolve } from 'node:path'
 import { defineConfig } from '@playwright/test'
 import { suiteEnvironment } from '../tests/clock.ts'
-import { chromiumArguments, findChromium } from '../tests/screens/chromium.ts'
+import { browserPlace, chromiumArguments, findChromium } from '../tests/screens/chromium.ts'
 
-// What the tests start, and their own reckoning, runs on the suite's day; the fleet's zone is never the browser's.
+// What the tests start, and their own reckoning, runs on the suite's day.
 Object.assign(process.env, suiteEnvironment('America/Denver'))
 
 const root = resolve(import.meta.dirname, '..')
@@ -21,8 +21,7 @@ export default defineConfig({
   use: {
     launchOptions: { executablePath: findChromium(), args: chromiumArguments },
     viewport: { width: 1280, height: 800 },
-    locale: 'en-US',
-    timezoneId: 'Pacific/Auckland',
+    ...browserPlace,
     screenshot: 'only-on-failure',
   },
 })

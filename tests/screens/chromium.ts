@@ -11,6 +11,9 @@ export const chromiumArguments = [
   '--no-first-run',
 ]
 
+/** Whose browser it is: the fleet's zone is never the browser's. */
+export const browserPlace = { locale: 'en-US', timezoneId: 'Pacific/Auckland' } as const
+
 /**
  * The installed Chromium, without its own windows where that is installed as well: it draws the same and takes a third
  * less of the machine. The environment variable TARELINE_CHROMIUM names another one.

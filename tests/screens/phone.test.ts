@@ -1,8 +1,7 @@
-import { AxeBuilder } from '@axe-core/playwright'
 import { type Page, chromium, expect, test } from '@playwright/test'
 import { chromiumArguments, findChromium } from '#tests/screens/chromium.ts'
 import { startHouse } from '#tests/screens/house.ts'
-import { violations } from '#tests/screens/violations.ts'
+import { axeOn, violations } from '#tests/screens/violations.ts'
 import { jpegPhoto } from '#tests/store/attachment-samples.ts'
 
 const password = 'four words in a row'
@@ -232,9 +231,8 @@ async function faint(page: Page): Promise<string[]> {
   const found: string[] = []
   for (const colorScheme of ['dark', 'light'] as const) {
     await page.emulateMedia({ colorScheme })
-    const { violations: faults } = await new AxeBuilder({ page })
+    const { violations: faults } = await (await axeOn(page))
       .include('.thumbs')
-      .setLegacyMode()
       .options({
         runOnly: { type: 'rule', values: ['color-contrast-enhanced'] },
         rules: { 'color-contrast-enhanced': { enabled: true } },

@@ -1,7 +1,8 @@
-import { AxeBuilder } from '@axe-core/playwright'
 import type { Page } from '@playwright/test'
 import { type App, startApp } from './app.ts'
 import { admit, expect, test as base } from './fixtures.ts'
+import { browserPlace } from './chromium.ts'
+import { axeOn } from './violations.ts'
 
 /** A phone, a window at twice its size (1280 by 800 at 200 %), a tablet upright and across; px. */
 const sizes = [
@@ -14,13 +15,21 @@ const sizes = [
 const longName = 'The long yard behind the old quarry by the bridge, north gate'.slice(0, 60)
 
 /** A Wednesday on which the demo's story has just ended. */
-const test = base.extend<object, { longApp: App }>({
-  longApp: [
-    // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern
-    async ({}, use) => {
+const test = base.extend<object, { look: (screen: string) => Promise<Page> }>({
+  // All tests look through one window, which changes nothing: a new one for each reads all scripts anew.
+  look: [
+    async ({ browser }, use) => {
       const app = await startApp({ demo: true, clock: Date.parse('2026-11-25T18:00:00Z') })
       await nameAtLength(app)
-      await use(app)
+      const page = await (await browser.newContext(browserPlace)).newPage()
+      await admit(page, app)
+      await use(async (screen) => {
+        await page.setViewportSize(sizes[0])
+        await page.goto(`${app.origin}/#/${screen}`)
+        await page.reload()
+        return page
+      })
+      await page.context().close()
       await app.stop()
     },
     { scope: 'worker', timeout: 120_000 },
@@ -105,17 +114,15 @@ const misplaced = (page: Page): Promise<string[]> =>
 
 /** Targets under 24 px that lie too close to others. Source: WCAG 2.2, success criterion 2.5.8. */
 async function smallTargets(page: Page): Promise<string[]> {
-  const { violations } = await new AxeBuilder({ page }).setLegacyMode().withRules(['target-size']).analyze()
+  const { violations } = await (await axeOn(page)).withRules(['target-size']).analyze()
   return violations.flatMap(({ nodes }) => nodes.map(({ html }) => html.slice(0, 160)))
 }
 
 test.setTimeout(120_000)
 
 for (const screen of screens)
-  test(`${screen} fits a phone, a tablet and a window at 200 %`, async ({ page, longApp }) => {
-    await admit(page, longApp)
-    await page.setViewportSize(sizes[0])
-    await page.goto(`${longApp.origin}/#/${screen}`)
+  test(`${screen} fits a phone, a tablet and a window at 200 %`, async ({ look }) => {
+    const page = await look(screen)
     await page.getByRole('heading', { level: 1 }).waitFor()
     await expect(page.locator('.shell-wait')).toHaveCount(0)
     for (const size of sizes) {
