@@ -2,9 +2,10 @@ import { createORPCClient } from '@orpc/client'
 import { RPCLink } from '@orpc/client/fetch'
 import type { ContractRouterClient } from '@orpc/contract'
 import { spawn } from 'node:child_process'
-import { mkdtempSync, rmSync } from 'node:fs'
+import { constants, cpSync, existsSync, mkdirSync, mkdtempSync, renameSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
+import { setTimeout as pause } from 'node:timers/promises'
 import type { BrowserContext } from '@playwright/test'
 import type { contract } from '#core/contracts/contract.ts'
 import { timeNow } from '#core/store/clock.ts'
@@ -69,17 +70,14 @@ export async function bringIn(client: Client, folder: string): Promise<void> {
   }
 }
 
-/**
- * Starts the app on a new file, on its demo fleet, or on the file of an app that was left in its folder; its clock runs
- * on from `clock` (ms UTC).
- */
-export async function startApp({
-  demo = false,
-  clock = timeNow(),
-  folder = mkdtempSync(join(tmpdir(), 'tareline-screens-')),
-  file = join(folder, 'fleet.tareline'),
-} = {}): Promise<App> {
-  const opened = demo ? ['--demo'] : ['--db', file]
+interface Launch {
+  readonly opened: readonly string[]
+  readonly clock: number
+  readonly folder: string
+}
+
+/** Starts the app with its home in a folder; its clock runs on from `clock` (ms UTC). */
+async function launch({ opened, clock, folder }: Launch): Promise<App> {
   const startedAt = performance.now()
   const child = spawn(process.execPath, ['electron/start.ts', '--no-window', ...opened], {
     cwd: root,
@@ -110,6 +108,42 @@ export async function startApp({
       if (!keep) rmSync(folder, { recursive: true, force: true })
     },
   }
+}
+
+/** When the one demo of a run is made: a little before any test's clock that is after it. */
+const demoMadeAt = Date.parse('2026-11-25T17:50:00Z')
+
+/**
+ * Lays the demo fleet's file, imported and judged, into the home of an app that has not started: whoever asks first in
+ * a run of the tests makes it in the folder of that run, the others copy it.
+ */
+async function layDemo(run: string, home: string): Promise<void> {
+  const made = join(run, 'demo')
+  // Only one worker gets to make this folder.
+  if (mkdirSync(`${made} begun`, { recursive: true })) {
+    const making = join(run, 'demo unfinished')
+    await (await launch({ opened: ['--demo'], clock: demoMadeAt, folder: making })).stop({ keep: true })
+    renameSync(making, made)
+  }
+  while (!existsSync(made)) await pause(50)
+  for (const name of ['demo.tareline', 'demo.made.json'])
+    cpSync(join(made, 'tareline', name), join(home, 'tareline', name), { mode: constants.COPYFILE_FICLONE })
+}
+
+/**
+ * Starts the app on a new file, on its demo fleet, or on the file of an app that was left in its folder; its clock runs
+ * on from `clock` (ms UTC).
+ */
+export async function startApp({
+  demo = false,
+  clock = timeNow(),
+  folder = mkdtempSync(join(tmpdir(), 'tareline-screens-')),
+  file = join(folder, 'fleet.tareline'),
+} = {}): Promise<App> {
+  const run = process.env['TARELINE_MADE_ONCE']
+  // On a day before, the file would be one from the future.
+  if (demo && run && clock > demoMadeAt) await layDemo(run, folder)
+  return await launch({ opened: demo ? ['--demo'] : ['--db', file], clock, folder })
 }
 
 /** Gives a context what a browser holds that used the one-time address, which only works once. */

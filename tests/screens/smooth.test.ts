@@ -4,10 +4,12 @@ import { expect, test } from './fixtures.ts'
 import { RosterPage } from './pages/roster-page.ts'
 
 const units = 10_000
+/** Most were never calibrated: their rows are drawn as the others', and are brought in in half the time. */
+const fleet = largeFleet(units).map((unit, i) => (i % 8 === 0 ? unit : { ...unit, calibratedDaysAgo: [] }))
 
 test('10,000 units: scrolls, sorts and finds; the longest frame is printed', async ({ emptyApp, page }) => {
   test.setTimeout(300_000)
-  await emptyApp.bringIn(writeFleetFolder(join(emptyApp.folder, 'large'), largeFleet(units)))
+  await emptyApp.bringIn(writeFleetFolder(join(emptyApp.folder, 'large'), fleet))
   const roster = new RosterPage(page, emptyApp.origin)
   const opened = performance.now()
   await roster.open()
