@@ -1,22 +1,17 @@
 import { safe } from '@orpc/client'
-import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { beforeAll, describe, expect, it } from 'vitest'
 import { timeNow } from '#core/store/clock.ts'
-import { type Client, clientOver } from '#tests/api/windows.ts'
+import { openWindow } from '#tests/api/open-window.ts'
+import type { Client } from '#tests/api/windows.ts'
 import { hourOfVisit, typedReading, typedScale, typedTicket, weighNow } from '#tests/fleet/typed.ts'
-import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
+import { runApp } from '#tests/loopback/running-app.ts'
 
-let app: RunningApp
 let client: Client
-let close: () => void
 
 beforeAll(async () => {
-  app = await runApp()
-  ;({ client, close } = await clientOver('a message port', app))
-})
-afterAll(async () => {
-  expect(app.reported).toEqual([])
-  close()
-  await app[Symbol.asyncDispose]()
+  const window = await openWindow(await runApp())
+  client = window.client
+  return window.end
 })
 
 const by = 'M. Tarn'

@@ -1,10 +1,11 @@
 import { safe } from '@orpc/client'
 import { mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { beforeAll, describe, expect, it } from 'vitest'
 import { attachmentPath, attachmentsFolder } from '#core/store/attachments.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
-import { type Client, clientOver, ways } from '#tests/api/windows.ts'
+import { openWindow } from '#tests/api/open-window.ts'
+import { type Client, ways } from '#tests/api/windows.ts'
 import { runHere } from '#tests/command/run-here.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
 import { jpegPhoto, photoOf, pngOf, samples } from '#tests/store/attachment-samples.ts'
@@ -12,20 +13,15 @@ import { jpegPhoto, photoOf, pngOf, samples } from '#tests/store/attachment-samp
 describe.each(ways)('attachments over %s', (way) => {
   let app: RunningApp
   let client: Client
-  let close = () => {}
   let ticketId: number
   let otherId: number
   beforeAll(async () => {
-    app = await runHeavyApp()
-    ;({ client, close } = await clientOver(way, app))
+    const window = await openWindow(await runHeavyApp(), way)
+    ;({ app, client } = window)
     ;[ticketId = 0, otherId = 0] = await app.context.fleet.use(
       async ({ raw }) => raw.prepare('select id from ticket order by id limit 2').pluck().all() as number[],
     )
-  })
-  afterAll(async () => {
-    close()
-    expect(app.reported).toEqual([])
-    await app[Symbol.asyncDispose]()
+    return window.end
   })
   const folder = () => attachmentsFolder(app.context.fleet.file())
   const names = async (id = ticketId) => (await client.attachment.list({ ticketId: id })).map(({ name }) => name)

@@ -1,8 +1,9 @@
 import { safe } from '@orpc/client'
-import { afterEach, beforeEach, expect, it } from 'vitest'
+import { beforeEach, expect, it } from 'vitest'
 import { figuresFromText } from '#core/cells/fleet-figures.ts'
 import { judgeRecorded, recordedPoints } from '#core/findings/weigh-in.ts'
-import { type Client, bringInSmallFleet, clientOver } from '#tests/api/windows.ts'
+import { openWindow } from '#tests/api/open-window.ts'
+import { type Client, bringInSmallFleet } from '#tests/api/windows.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 import { sayStored } from '#core/words/say.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
@@ -11,16 +12,11 @@ import { timeNow } from '#core/store/clock.ts'
 
 let app: RunningApp
 let client: Client
-let close: () => void
 beforeEach(async () => {
-  app = await runApp()
-  ;({ client, close } = await clientOver('a message port', app))
+  const window = await openWindow(await runApp())
+  ;({ app, client } = window)
   await bringInSmallFleet(app, client)
-})
-afterEach(async () => {
-  close()
-  expect(app.reported).toEqual([])
-  await app[Symbol.asyncDispose]()
+  return window.end
 })
 
 const by = 'M. Tarn'

@@ -1,9 +1,10 @@
 import { safe } from '@orpc/client'
-import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { beforeAll, describe, expect, it } from 'vitest'
 import { timeNow } from '#core/store/clock.ts'
 import { catchUp } from '#core/store/catch-up.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
-import { type Client, clientOver, ways } from '#tests/api/windows.ts'
+import { openWindow } from '#tests/api/open-window.ts'
+import { type Client, ways } from '#tests/api/windows.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
 import { hourOfVisit, typedReading, typedTicket, weighNow } from '#tests/fleet/typed.ts'
 
@@ -23,12 +24,11 @@ const column = 'T-101 drive_lb'
 describe.each(ways)('a correction over %s', (way) => {
   let app: RunningApp
   let client: Client
-  let close = () => {}
   /** A reading that stands on no ticket and is weighed by the line. */
   let checked = ''
   beforeAll(async () => {
-    app = await runHeavyApp()
-    ;({ client, close } = await clientOver(way, app))
+    const window = await openWindow(await runHeavyApp(), way)
+    ;({ app, client } = window)
     await client.weighIn.save({
       units: ['T-101'],
       scale: 'Salt Bend Yard',
@@ -39,11 +39,7 @@ describe.each(ways)('a correction over %s', (way) => {
     })
     checked = (await client.weigh.save(weighNow(at(4), { 'T-101 drive main': 82 }, { lift: 'none' }))).reading
     await app.context.fleet.use((store) => catchUp(store, timeNow()))
-  })
-  afterAll(async () => {
-    close()
-    expect(app.reported).toEqual([])
-    await app[Symbol.asyncDispose]()
+    return window.end
   })
 
   const ticketRow = async (number: string) => {

@@ -1,10 +1,11 @@
 import { safe } from '@orpc/client'
-import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest'
+import { afterEach, beforeAll, describe, expect, it, vi } from 'vitest'
 import { readBooks } from '#core/store/books.ts'
 import { machineZone } from '#core/store/clock.ts'
 import { readZone } from '#core/store/zone.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
-import { type Client, clientOver } from '#tests/api/windows.ts'
+import { openWindow } from '#tests/api/open-window.ts'
+import type { Client } from '#tests/api/windows.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
 import { weighNow } from '#tests/fleet/typed.ts'
 
@@ -16,17 +17,12 @@ const by = 'Ada'
 
 let app: RunningApp
 let client: Client
-let close = () => {}
 beforeAll(async () => {
-  app = await runHeavyApp()
-  ;({ client, close } = await clientOver('a message port', app))
+  const window = await openWindow(await runHeavyApp())
+  ;({ app, client } = window)
+  return window.end
 })
 afterEach(() => vi.unstubAllEnvs())
-afterAll(async () => {
-  close()
-  expect(app.reported).toEqual([])
-  await app[Symbol.asyncDispose]()
-})
 
 const at = (clock: string) => vi.stubEnv('TARELINE_CLOCK', clock)
 const moveTo = async (zone: string) =>

@@ -1,21 +1,17 @@
-import { afterAll, beforeAll, expect, it } from 'vitest'
+import { beforeAll, expect, it } from 'vitest'
 import { timeNow } from '#core/store/clock.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
-import { type Client, clientOver } from '#tests/api/windows.ts'
+import { openWindow } from '#tests/api/open-window.ts'
+import type { Client } from '#tests/api/windows.ts'
 import { hourOfVisit, typedReading, typedTicket } from '#tests/fleet/typed.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
 
 let app: RunningApp
 let client: Client
-let close: () => void
 beforeAll(async () => {
-  app = await runHeavyApp()
-  ;({ client, close } = await clientOver('a message port', app))
-})
-afterAll(async () => {
-  close()
-  expect(app.reported).toEqual([])
-  await app[Symbol.asyncDispose]()
+  const window = await openWindow(await runHeavyApp())
+  ;({ app, client } = window)
+  return window.end
 })
 
 const stored = (table: 'ticket' | 'reading') =>

@@ -1,24 +1,20 @@
 import { safe } from '@orpc/client'
-import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { beforeAll, describe, expect, it } from 'vitest'
 import type { SaveRecordInput, UnitRecord } from '#core/contracts/fleet.ts'
 import { timeNow } from '#core/store/clock.ts'
-import { type Client, bringInSmallFleet, clientOver } from '#tests/api/windows.ts'
+import { openWindow } from '#tests/api/open-window.ts'
+import { type Client, bringInSmallFleet } from '#tests/api/windows.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 
 let app: RunningApp
 let client: Client
-let close: () => void
 
 beforeAll(async () => {
-  app = await runApp()
-  ;({ client, close } = await clientOver('a message port', app))
+  const window = await openWindow(await runApp())
+  ;({ app, client } = window)
   await bringInSmallFleet(app, client)
   await client.roster.list()
-})
-afterAll(async () => {
-  expect(app.reported).toEqual([])
-  close()
-  await app[Symbol.asyncDispose]()
+  return window.end
 })
 
 const by = 'M. Tarn'

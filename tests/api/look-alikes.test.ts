@@ -1,25 +1,21 @@
 import { mkdirSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { safe } from '@orpc/client'
-import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { beforeAll, describe, expect, it } from 'vitest'
 import type { ImportOutcome } from '#core/contracts/import.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
-import { type Client, clientOver } from '#tests/api/windows.ts'
+import { openWindow } from '#tests/api/open-window.ts'
+import type { Client } from '#tests/api/windows.ts'
 import { hourOfVisit, typedReading, typedTicket } from '#tests/fleet/typed.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
 import { timeNow } from '#core/store/clock.ts'
 
 let app: RunningApp
 let client: Client
-let close = () => {}
 beforeAll(async () => {
-  app = await runHeavyApp()
-  ;({ client, close } = await clientOver('a message port', app))
-})
-afterAll(async () => {
-  close()
-  expect(app.reported).toEqual([])
-  await app[Symbol.asyncDispose]()
+  const window = await openWindow(await runHeavyApp())
+  ;({ app, client } = window)
+  return window.end
 })
 
 const by = 'Ada'

@@ -2,11 +2,12 @@ import { safe } from '@orpc/client'
 import { existsSync, readFileSync, readdirSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { afterEach, beforeEach, expect, it } from 'vitest'
+import { beforeEach, expect, it } from 'vitest'
 import { attachmentsFolder, hashOf } from '#core/store/attachments.ts'
 import { listCopyNames } from '#core/store/copies.ts'
 import { withLook, stepOf } from '#core/store/look.ts'
-import { type Client, bringInSmallFleet, clientOver } from '#tests/api/windows.ts'
+import { openWindow } from '#tests/api/open-window.ts'
+import { type Client, bringInSmallFleet } from '#tests/api/windows.ts'
 import { makeFleetFile, overwriteBytes } from '#tests/faults/fleet-files.ts'
 import { writeOldFile } from '#tests/faults/old-file.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
@@ -14,14 +15,10 @@ import { jpegPhoto } from '#tests/store/attachment-samples.ts'
 
 let app: RunningApp
 let client: Client
-let close: () => void
 beforeEach(async () => {
-  app = await runApp()
-  ;({ client, close } = await clientOver('a message port', app))
-})
-afterEach(async () => {
-  close()
-  await app[Symbol.asyncDispose]()
+  const window = await openWindow(await runApp())
+  ;({ app, client } = window)
+  return window.end
 })
 
 const looks = () => readdirSync(tmpdir()).filter((name) => name.startsWith(`tareline-look-${process.pid}-`))

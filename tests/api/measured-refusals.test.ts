@@ -1,23 +1,18 @@
 import { safe } from '@orpc/client'
-import { afterAll, beforeAll, expect, it } from 'vitest'
-import { type Client, clientOver } from '#tests/api/windows.ts'
-import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
+import { beforeAll, expect, it } from 'vitest'
+import { openWindow } from '#tests/api/open-window.ts'
+import type { Client } from '#tests/api/windows.ts'
+import { runApp } from '#tests/loopback/running-app.ts'
 
-let app: RunningApp
 let client: Client
-let close: () => void
 
 const by = 'M. Tarn'
 
 beforeAll(async () => {
-  app = await runApp()
-  ;({ client, close } = await clientOver('a message port', app))
+  const window = await openWindow(await runApp())
+  client = window.client
   await client.houseRules.change({ name: 'measures', was: 0, value: 2, by })
-})
-afterAll(async () => {
-  expect(app.reported).toEqual([])
-  close()
-  await app[Symbol.asyncDispose]()
+  return window.end
 })
 
 /** What a fleet that reads kg, bar and m is told, with plain spaces. */

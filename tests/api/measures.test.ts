@@ -1,6 +1,6 @@
 import { safe } from '@orpc/client'
 import { resolve } from 'node:path'
-import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
+import { beforeAll, describe, expect, it, vi } from 'vitest'
 import type { SaveRecordInput } from '#core/contracts/fleet.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { catchUp } from '#core/store/catch-up.ts'
@@ -8,7 +8,8 @@ import { timeNow } from '#core/store/clock.ts'
 import { houseRuleDefinitions, houseRuleNames, measuredRule } from '#core/words/house-rules.ts'
 import { type MeasureSystem, measureSystems } from '#core/words/measures.ts'
 import { fieldsOf, typedSubjects } from '#core/words/record-fields.ts'
-import { type Client, clientOver } from '#tests/api/windows.ts'
+import { openWindow } from '#tests/api/open-window.ts'
+import type { Client } from '#tests/api/windows.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 import { some } from '#tests/some.ts'
 
@@ -31,22 +32,17 @@ const foreign: Readonly<Record<MeasureSystem, RegExp>> = {
 
 let app: RunningApp
 let client: Client
-let close = () => {}
 const by = 'M. Adair'
 
 beforeAll(async () => {
-  app = await runApp()
-  ;({ client, close } = await clientOver('a message port', app))
+  const window = await openWindow(await runApp())
+  ;({ app, client } = window)
   await app.context.fleet.use(async (store) => {
     const { outcome } = await importFolder(store, resolve(import.meta.dirname, '../../demo-data/fleet'))
     expect(outcome).toBe('stored')
     await catchUp(store, timeNow())
   })
-})
-afterAll(async () => {
-  close()
-  expect(app.reported).toEqual([])
-  await app[Symbol.asyncDispose]()
+  return window.end
 })
 
 describe.each(measureSystems)('a window in %s', (system) => {

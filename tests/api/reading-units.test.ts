@@ -1,11 +1,12 @@
 import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { beforeAll, describe, expect, it } from 'vitest'
 import { exportFolder } from '#core/exchange/export-folder.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { weighReading } from '#core/weight/combination-weights.ts'
 import { weigherOf } from '#core/weight/weigher.ts'
-import { type Client, clientOver } from '#tests/api/windows.ts'
+import { openWindow } from '#tests/api/open-window.ts'
+import type { Client } from '#tests/api/windows.ts'
 import { heavyFleet } from '#tests/exchange/heavy-fleet.ts'
 import { withFolder } from '#tests/exchange/small-fleet.ts'
 import { bringBadly, wholeRecord } from '#tests/exchange/whole-record.ts'
@@ -28,14 +29,10 @@ function withBareTrailer(): Record<string, string> {
 
 let app: RunningApp
 let client: Client
-let close = () => {}
 beforeAll(async () => {
-  app = await runAppOn(withBareTrailer())
-  ;({ client, close } = await clientOver('HTTP', app))
-})
-afterAll(async () => {
-  close()
-  await app[Symbol.asyncDispose]()
+  const window = await openWindow(await runAppOn(withBareTrailer()), 'HTTP')
+  ;({ app, client } = window)
+  return window.end
 })
 
 const units = ['V-300', 'T-101']

@@ -1,5 +1,6 @@
-import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { type Client, bringInSmallFleet, clientOver } from '#tests/api/windows.ts'
+import { beforeAll, describe, expect, it } from 'vitest'
+import { openWindow } from '#tests/api/open-window.ts'
+import { type Client, bringInSmallFleet } from '#tests/api/windows.ts'
 import { procedureList } from '#tests/api/procedure-list.ts'
 import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
 import { planAsForLargeFleet, planWithoutCounts } from '#tests/store/large-fleet-counts.ts'
@@ -66,17 +67,13 @@ const asked: Readonly<Record<string, readonly string[]>> = {
 
 let app: RunningApp
 let client: Client
-let close: () => void
 
 beforeAll(async () => {
-  app = await runApp()
-  ;({ client, close } = await clientOver('a message port', app))
+  const window = await openWindow(await runApp())
+  ;({ app, client } = window)
   await bringInSmallFleet(app, client)
   await client.roster.list()
-})
-afterAll(async () => {
-  close()
-  await app[Symbol.asyncDispose]()
+  return window.end
 })
 
 const table: Readonly<Record<string, readonly string[]>> = renewedBy

@@ -1,10 +1,11 @@
 import { randomUUID } from 'node:crypto'
-import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { beforeAll, describe, expect, it } from 'vitest'
 import { safe } from '@orpc/client'
 import { timeNow } from '#core/store/clock.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
-import { type Client, clientOver } from '#tests/api/windows.ts'
+import { openWindow } from '#tests/api/open-window.ts'
+import type { Client } from '#tests/api/windows.ts'
 import { hourOfVisit, typedReading, typedTicket, weighNow } from '#tests/fleet/typed.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
 import { jpegPhoto } from '#tests/store/attachment-samples.ts'
@@ -21,15 +22,10 @@ const sentNow = (ahead = 0, byClock = true) => ({
 describe('a save that is sent more than once', () => {
   let app: RunningApp
   let client: Client
-  let close = () => {}
   beforeAll(async () => {
-    app = await runHeavyApp()
-    ;({ client, close } = await clientOver('a message port', app))
-  })
-  afterAll(async () => {
-    close()
-    expect(app.reported).toEqual([])
-    await app[Symbol.asyncDispose]()
+    const window = await openWindow(await runHeavyApp())
+    ;({ app, client } = window)
+    return window.end
   })
 
   const rows = () =>

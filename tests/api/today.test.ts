@@ -1,20 +1,17 @@
-import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { beforeAll, describe, expect, it } from 'vitest'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
-import { type Client, clientOver, ways } from '#tests/api/windows.ts'
+import { openWindow } from '#tests/api/open-window.ts'
+import { type Client, ways } from '#tests/api/windows.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
 import { some } from '#tests/some.ts'
 
 describe.each(ways)('over %s', (way) => {
   let app: RunningApp
   let client: Client
-  let close = () => {}
   beforeAll(async () => {
-    app = await runHeavyApp()
-    ;({ client, close } = await clientOver(way, app))
-  })
-  afterAll(async () => {
-    close()
-    await app[Symbol.asyncDispose]()
+    const window = await openWindow(await runHeavyApp(), way)
+    ;({ app, client } = window)
+    return window.end
   })
 
   it('the page of a day tells each finding once, and the same states as the Roster', async () => {

@@ -1,5 +1,5 @@
 import { safe } from '@orpc/client'
-import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { beforeAll, describe, expect, it } from 'vitest'
 import { figuresFromText } from '#core/cells/fleet-figures.ts'
 import { type GroupOutcome, judgeWeighIn } from '#core/findings/weigh-in.ts'
 import { catchUp } from '#core/store/catch-up.ts'
@@ -7,7 +7,8 @@ import { timeNow } from '#core/store/clock.ts'
 import { sayStored } from '#core/words/say.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
 import { runAppOn } from '#tests/api/heavy-app.ts'
-import { type Client, clientOver } from '#tests/api/windows.ts'
+import { openWindow } from '#tests/api/open-window.ts'
+import type { Client } from '#tests/api/windows.ts'
 import { folderRows, folderText } from '#tests/fleet/folder.ts'
 import { addTagTruck, onOnePlatform, tagTruckLb } from '#tests/fleet/tag-truck.ts'
 import { hourOfVisit } from '#tests/fleet/typed.ts'
@@ -30,15 +31,10 @@ function tagFleet(): Record<string, string> {
 describe('two groups on one platform', () => {
   let app: RunningApp
   let client: Client
-  let close = () => {}
   beforeAll(async () => {
-    app = await runAppOn(tagFleet())
-    ;({ client, close } = await clientOver('a message port', app))
-  })
-  afterAll(async () => {
-    close()
-    expect(app.reported).toEqual([])
-    await app[Symbol.asyncDispose]()
+    const window = await openWindow(await runAppOn(tagFleet()))
+    ;({ app, client } = window)
+    return window.end
   })
 
   const settled = () => app.context.fleet.use((store) => catchUp(store, timeNow()))

@@ -1,11 +1,12 @@
-import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { beforeAll, describe, expect, it } from 'vitest'
 import { timeNow } from '#core/store/clock.ts'
 import { ticketSum } from '#core/evidence/slips.ts'
 import { cargoAt, weighReading, weighTicket } from '#core/weight/combination-weights.ts'
 import { weigherOf } from '#core/weight/weigher.ts'
-import { type Client, clientOver } from '#tests/api/windows.ts'
+import { openWindow } from '#tests/api/open-window.ts'
+import type { Client } from '#tests/api/windows.ts'
 import { hourOfVisit, typedReading, typedScale, typedTicket } from '#tests/fleet/typed.ts'
-import { type RunningApp, runApp } from '#tests/loopback/running-app.ts'
+import { runApp } from '#tests/loopback/running-app.ts'
 
 /*
  * Common trade practice, no publication: what an end-dump combination weighs empty and loaded, its tag axle raised, as a
@@ -28,13 +29,11 @@ const ticketOf = (number: string, hour: number, weights: typeof empty, pressures
   )
 
 describe('an end-dump combination with its tag axle raised', () => {
-  let app: RunningApp
   let client: Client
-  let close: () => void
 
   beforeAll(async () => {
-    app = await runApp()
-    ;({ client, close } = await clientOver('a message port', app))
+    const window = await openWindow(await runApp())
+    client = window.client
     await client.fleet.save(typedScale('Brine Flat', by))
     const unit = (number: string, kind: string, grossLb: number | null, groups: object[]) =>
       client.fleet.addUnit({
@@ -73,11 +72,7 @@ describe('an end-dump combination with its tag axle raised', () => {
       ],
       by,
     })
-  })
-  afterAll(async () => {
-    expect(app.reported).toEqual([])
-    close()
-    await app[Symbol.asyncDispose]()
+    return window.end
   })
 
   const ready = async () => {

@@ -3,26 +3,23 @@ import { parse } from 'csv-parse/sync'
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { beforeAll, describe, expect, it } from 'vitest'
 import { readBooks } from '#core/store/books.ts'
 import { cargoAt, weighReading } from '#core/weight/combination-weights.ts'
 import { weigherOf } from '#core/weight/weigher.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
-import { type Client, clientOver, ways } from '#tests/api/windows.ts'
+import { openWindow } from '#tests/api/open-window.ts'
+import { type Client, ways } from '#tests/api/windows.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
 import { typedReading, weighNow } from '#tests/fleet/typed.ts'
 
 describe.each(ways)('over %s', (way) => {
   let app: RunningApp
   let client: Client
-  let close = () => {}
   beforeAll(async () => {
-    app = await runHeavyApp()
-    ;({ client, close } = await clientOver(way, app))
-  })
-  afterAll(async () => {
-    close()
-    await app[Symbol.asyncDispose]()
+    const window = await openWindow(await runHeavyApp(), way)
+    ;({ app, client } = window)
+    return window.end
   })
 
   it('the Heavy Log lists what was over or too close, newest first, and the ticket as exact within its tolerance', async () => {

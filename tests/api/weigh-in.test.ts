@@ -1,10 +1,11 @@
 import { safe } from '@orpc/client'
-import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { beforeAll, describe, expect, it } from 'vitest'
 import { figuresFromText } from '#core/cells/fleet-figures.ts'
 import { type WeighInRow, judgeWeighIn } from '#core/findings/weigh-in.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { runHeavyApp } from '#tests/api/heavy-app.ts'
-import { type Client, clientOver, ways } from '#tests/api/windows.ts'
+import { openWindow } from '#tests/api/open-window.ts'
+import { type Client, ways } from '#tests/api/windows.ts'
 import type { RunningApp } from '#tests/loopback/running-app.ts'
 import { hourOfVisit, typedReading, typedTicket } from '#tests/fleet/typed.ts'
 
@@ -33,15 +34,10 @@ const visit = {
 describe.each(ways)('a visit to the scale over %s', (way) => {
   let app: RunningApp
   let client: Client
-  let close = () => {}
   beforeAll(async () => {
-    app = await runHeavyApp()
-    ;({ client, close } = await clientOver(way, app))
-  })
-  afterAll(async () => {
-    close()
-    expect(app.reported).toEqual([])
-    await app[Symbol.asyncDispose]()
+    const window = await openWindow(await runHeavyApp(), way)
+    ;({ app, client } = window)
+    return window.end
   })
 
   const rows = () =>
