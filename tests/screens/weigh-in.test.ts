@@ -71,6 +71,7 @@ test('says what a row lacks and what does not add up, and keeps what was typed w
   weighIn,
   page,
   context,
+  demoApp,
 }) => {
   await weighIn.open()
   await weighIn.pick('T-110', 'Cinder Gap Yard')
@@ -82,7 +83,8 @@ test('says what a row lacks and what does not add up, and keeps what was typed w
   await expect(page.getByText('“3394O” is not a number in lb or kg')).toBeVisible()
   await weighIn.field('T-110 drive weight', 1).fill('90000')
   await expect(page.getByText(/add up to 90,000 lb, 20,000 lb more than its gross/)).toBeVisible()
-  await page.waitForTimeout(500)
+  const kept = async () => JSON.stringify(await demoApp.client.desk.read({ name: 'weigh-in' }))
+  await expect.poll(kept).toContain('90000')
   await page.close()
   const again = await context.newPage()
   await again.goto(`${weighIn.origin}/#/weigh-in`)
