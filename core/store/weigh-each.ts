@@ -36,7 +36,7 @@ export async function weighNamed(store: Store, name: string, asOf?: number): Pro
 }
 
 /** Readings held at once, with what is made of them. */
-const readAtOnce = 2000
+const readAtOnce = 1000
 
 export interface WhichReadings {
   /** Readings up to a moment (ms UTC), by what was known at it; left out, all. */

@@ -9,7 +9,7 @@ export interface Batch {
 }
 
 /** What is known of a unit, made ready to weigh, takes some 100 kB. */
-const unitsAtOnce = 600
+const unitsAtOnce = 400
 
 interface Combination {
   readonly unitIds: readonly number[]
