@@ -67,6 +67,19 @@ function gatherTickets(
   return tickets
 }
 
+type OnTicketRows = (eb: ExpressionBuilder<Schema & { w: Schema['ticket_weight'] }, 'w'>) => Expression<SqlBool>
+
+/** The units of tickets in the order of their rows, and their weights by group. */
+function readTicketRows({ db, raw }: Store, which: OnTicketRows): Map<number, TicketRows> {
+  const rows = db
+    .selectFrom('ticket_weight as w')
+    .select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb'])
+    .where(which)
+    .orderBy('w.ticket_id')
+    .orderBy('w.id')
+  return gatherTickets(walk(raw, rows))
+}
+
 type Pressures = Map<number, (number | null)[]>
 
 /** The pressures of readings by group, in the order of the group's circuits. */
@@ -126,21 +139,8 @@ export function readReadings(
         .orderBy('r.id'),
     ),
   ]
-  const tickets = gatherTickets(
-    walk(
-      raw,
-      db
-        .selectFrom('ticket_weight as w')
-        .select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb'])
-        .where(
-          'w.ticket_id',
-          'in',
-          db.selectFrom('reading as r').select('r.ticket_id').where('r.ticket_id', 'is not', null).where(which),
-        )
-        .orderBy('w.ticket_id')
-        .orderBy('w.id'),
-    ),
-  )
+  const ticketed = db.selectFrom('reading as r').select('r.ticket_id').where('r.ticket_id', 'is not', null).where(which)
+  const tickets = readTicketRows(store, (eb) => eb('w.ticket_id', 'in', ticketed))
   const pressuresOf = gatherPressures(
     walk(
       raw,
@@ -201,17 +201,7 @@ export function unitsInTickets(store: Store, places: FleetPlaces, which: OnTicke
     ),
     ([ticketId]) => ticketId,
   )
-  const rows = gatherTickets(
-    walk(
-      raw,
-      db
-        .selectFrom('ticket_weight as w')
-        .select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb'])
-        .where('w.ticket_id', 'in', named)
-        .orderBy('w.ticket_id')
-        .orderBy('w.id'),
-    ),
-  )
+  const rows = readTicketRows(store, (eb) => eb('w.ticket_id', 'in', named))
   return Array.from(walk<[number]>(raw, named.orderBy('t.id')), ([ticketId]) => [
     ticketId,
     unitsOnTicket(
@@ -246,17 +236,7 @@ export function readTickets(store: Store, places: FleetPlaces, which: OnTickets)
     ),
   ]
   const named = db.selectFrom('ticket as t').select('t.id').where(which)
-  const rows = gatherTickets(
-    walk(
-      raw,
-      db
-        .selectFrom('ticket_weight as w')
-        .select(['w.ticket_id', 'w.unit_id', 'w.group_id', 'w.weight_lb'])
-        .where('w.ticket_id', 'in', named)
-        .orderBy('w.ticket_id')
-        .orderBy('w.id'),
-    ),
-  )
+  const rows = readTicketRows(store, (eb) => eb('w.ticket_id', 'in', named))
   const together = readTogether(store, which)
   const readings = Map.groupBy(
     readReadings(store, places, (eb) => eb('r.ticket_id', 'in', named)),
