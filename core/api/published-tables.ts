@@ -88,7 +88,7 @@ const unitColumns: readonly PublishedColumn<Unit>[] = [
     about: 'When the group calibrated longest ago was calibrated',
     of: ({ calibratedAt }) => calibratedAt,
   },
-  { name: 'due_on', kind: 'day', about: 'By when the first of its lines must be calibrated anew', of: (u) => u.dueOn },
+  { name: 'due_on', kind: 'day', about: 'By when the first of its lines must be calibrated again', of: (u) => u.dueOn },
   {
     name: 'u_limit_lb',
     kind: 'number',
@@ -121,7 +121,7 @@ const standingColumns: readonly PublishedColumn<GroupStanding>[] = [
     of: ({ trust }) => trust,
   },
   { name: 'calibrated_at', kind: 'moment', about: 'When its line in use was made', of: (row) => row.calibrated_at },
-  { name: 'due_on', kind: 'day', about: 'By when it must be calibrated anew', of: (row) => row.due_on },
+  { name: 'due_on', kind: 'day', about: 'By when it must be calibrated again', of: (row) => row.due_on },
   { name: 'a_lb', kind: 'number', about: 'Weight of the line in use at 0 psi, lb', of: ({ a }) => a },
   { name: 'b_lb_per_psi', kind: 'number', about: 'Slope of the line in use, lb a psi', of: ({ b }) => b },
   { name: 'u_a_lb', kind: 'number', about: 'Standard uncertainty of a_lb, lb', of: ({ u_a: u }) => u },

@@ -39,7 +39,7 @@ const steps = ({ length }: MeasureSet): Record<WorkKind, readonly Step[]> => ({
     ),
     byHand(phrase('Find the sensor by its serial; there is one for each leveling valve.')),
     byHand(phrase('Open its housing, take the old cell out and note whether the sensor had still reported.')),
-    byHand(phrase('Leave it without a cell for 45 seconds, so that it can be paired anew.')),
+    byHand(phrase('Leave it without a cell for 45 seconds, so that it can be paired again.')),
     byHand(phrase('Put the new cell in with the right side up, without touching both faces, and close the seal.')),
     byHand(
       phrase('Stay within {heardFt} {lengthSymbol}, about as far as a reading carries: it pairs within two minutes.', {

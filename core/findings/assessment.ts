@@ -31,7 +31,7 @@ export interface LineStanding {
   readonly sums: readonly SumTest[]
   readonly trust: Trust
   readonly ageDays: number
-  /** The day by which it must be calibrated anew; see `dueOn`. */
+  /** The day by which it must be calibrated again; see `dueOn`. */
   readonly dueOn: LocalDay
   /** How sure its weight at the limit is, and until when that is enough. */
   readonly forecast: LimitForecast
@@ -53,7 +53,7 @@ export interface GroupAssessment {
   readonly limitLb: number
   /** Calendar days since its calibration. */
   readonly ageDays: number | null
-  /** The day by which the first of its lines must be calibrated anew; null when it has none to run out. */
+  /** The day by which the first of its lines must be calibrated again; null when it has none to run out. */
   readonly dueOn: LocalDay | null
   /** Of the newest line; see `LineStanding`. */
   readonly uLimitLb: number | null

@@ -15,7 +15,7 @@ const oldestOn = ({ calibration }: CalibratedLine, { maximumAgeDays, zone }: Hou
   addDays(dayOf(calibration.calibratedAt, zone), maximumAgeDays)
 
 /**
- * The day by which a line must be calibrated anew: the first of the day of what broke it, the day on which it could be
+ * The day by which a line must be calibrated again: the first of the day of what broke it, the day on which it could be
  * known that its uncertainty at the limit passes the tolerance, and that of the House Rules' maximum age, which caps
  * both. It follows from the record alone: a line that has run out stays due on that day, and so becomes late; nobody is
  * late for what a check brought to light afterwards.

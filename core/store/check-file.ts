@@ -39,12 +39,12 @@ function sentence(file: string, step: number, harm: Harm, brokenReferences: numb
     })
   if (harm.indexes.length > 0)
     return phrase(
-      '{file} has damaged indexes ({damage}); its rows are whole. Open it in Tareline, which makes them anew.',
+      '{file} has damaged indexes ({damage}); its rows are whole. Open it in Tareline, which rebuilds them.',
       { file, damage: harm.indexes[0] },
     )
   if (harm.made)
     return phrase(
-      '{file} holds judgments or weights that are not as they were made; its record is whole. Open it in Tareline, which makes them anew.',
+      '{file} holds judgments or weights that are not as they were made; its record is whole. Open it in Tareline, which rebuilds them.',
       { file },
     )
   if (brokenReferences > 0)

@@ -139,12 +139,12 @@ export const screenHelp: Readonly<Record<string, readonly string[]>> = {
   ],
   shop: [
     phrase(
-      'The shop’s work by yard: cells to swap, lines to calibrate anew, units to weigh, in the order of the days the bench works.',
+      'The shop’s work by yard: cells to swap, lines to recalibrate, units to weigh, in the order of the days the bench works.',
     ),
     phrase('Risk: how likely a cell dies before the unit’s next visit, by its age and how often its sensor reports.'),
     phrase('A job is put on the day of a visit where that comes in time, else on the first free slot.'),
     phrase(
-      'A sensor is without its cell for about 45 seconds before it can be paired anew, and pairs within two minutes. Each job shows its cautions: read them before you open a line.',
+      'A sensor is without its cell for about 45 seconds before it can be paired again, and pairs within two minutes. Each job shows its cautions: read them before you open a line.',
     ),
     phrase('Cells to order adds up what will be needed, with a range that holds it in eight cases of ten.'),
   ],
@@ -153,7 +153,7 @@ export const screenHelp: Readonly<Record<string, readonly string[]>> = {
       'What your fleet holds itself to: what is tolerated, how sure a verdict has to be, how often to calibrate, and the measures in use.',
     ),
     phrase('Each rule tells its usual value, what is accepted, and where it comes from.'),
-    phrase('A rule that is changed judges the whole fleet anew; this goes on beside your work.'),
+    phrase('A rule that is changed judges the whole fleet again; this goes on beside your work.'),
     phrase('Every change is kept in the change log, with the name of whoever made it.'),
   ],
   fleet: [

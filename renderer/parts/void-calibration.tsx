@@ -33,7 +33,7 @@ function Voiding({ name, onVoid }: VoidCalibrationProps) {
         >
           <p>
             {phrase(
-              'A calibration is never edited. Voided, it stays in the list with its reason, its line is used no more, and the one before takes over. It can be undone, and made anew of tickets on record.',
+              'A calibration is never edited. Voided, it stays in the list with its reason, its line is used no more, and the one before takes over. It can be undone, and made again from tickets on record.',
             )}
           </p>
         </ReasonForm>

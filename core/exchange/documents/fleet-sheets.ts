@@ -59,7 +59,7 @@ export const rosterColumns: readonly SheetColumn<RosterRow>[] = spoken(
     },
     {
       heading: phraseLater('Due on'),
-      meaning: phraseLater('The day by which the first of its lines must be calibrated anew'),
+      meaning: phraseLater('The day by which the first of its lines must be calibrated again'),
       width: 12,
       onPaper: 52,
       of: ({ dueOn }) => (dueOn === null ? null : { day: dueOn }),

@@ -52,7 +52,7 @@ export async function openPeopleFile(fleetFile: string): Promise<PeopleFile> {
     if (!isNew && raw.pragma('application_id', { simple: true }) !== applicationId)
       throw new TarelineError(
         'not-a-database',
-        phrase('{file} is not the file of people of a fleet. Move it away; the people are then to be invited anew.', {
+        phrase('{file} is not the file of people of a fleet. Move it away; the people are then to be invited again.', {
           file,
         }),
       )

@@ -19,7 +19,7 @@ export function MendedNotice() {
   return (
     <Notice
       kind="problem"
-      title={phrase('Part of the file was damaged and was made anew')}
+      title={phrase('Part of the file was damaged and was rebuilt')}
       ways={
         <Button loading={seen.isPending} onClick={() => seen.mutate({ name: mendedOnDesk, text: null })}>
           {phrase('I have seen this')}

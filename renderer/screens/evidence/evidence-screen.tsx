@@ -304,7 +304,7 @@ function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
       )}
       <p className="quiet">
         {phrase(
-          'A correction keeps the old value in the change log and refits every line that rests on it. A calibration itself is never edited: void it and make it anew of tickets on record.',
+          'A correction keeps the old value in the change log and refits every line that rests on it. A calibration itself is never edited: void it and make it again from tickets on record.',
         )}
       </p>
       <NotForTrade />

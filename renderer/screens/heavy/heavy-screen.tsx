@@ -54,7 +54,7 @@ function Weighing() {
       <progress aria-label={phrase('Weighing the record')} />
       <p>
         {phrase(
-          'Weighing every ticket and reading of the record. It is done once; from then on only what has changed is weighed anew.',
+          'Weighing every ticket and reading of the record. It is done once; from then on only what has changed is weighed again.',
         )}
       </p>
     </div>
@@ -197,7 +197,7 @@ function Totals({ view }: { view: HeavyView }) {
       {!data.current && (
         <span className="heavy-stale">
           <progress aria-label={phrase('Weighing what has changed')} />{' '}
-          {phrase('From before the last change; what it touched is being weighed anew.')}
+          {phrase('From before the last change; what it touched is being weighed again.')}
         </span>
       )}
     </output>

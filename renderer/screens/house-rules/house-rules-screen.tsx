@@ -107,7 +107,7 @@ export function HouseRulesScreen() {
       <ScreenTitle>{phrase('House Rules')}</ScreenTitle>
       <p className="rules-words">
         {phrase(
-          'What this fleet tolerates and expects. A change judges every line anew, and the change log keeps it with your name. While you type, the fleet is judged as if the value were saved. Enter saves a value, Esc takes it back.',
+          'What this fleet tolerates and expects. A change judges every line again, and the change log keeps it with your name. While you type, the fleet is judged as if the value were saved. Enter saves a value, Esc takes it back.',
         )}
       </p>
       <RightsNote about={phrase('To look at only')} to="houseRules.change" />

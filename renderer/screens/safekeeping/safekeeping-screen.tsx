@@ -33,7 +33,7 @@ const Found = ({ checked: { outcome, found } }: { checked: CheckNote }) => (
   <>
     <OutcomeMark well={outcome !== 'harmed'} word={checkWords[outcome]} />
     {outcome === 'whole' ? phrase('every page, index and row is as it was saved') : found.join('; ')}
-    {outcome === 'mended' && phrase(': made anew from the record, which is whole')}
+    {outcome === 'mended' && phrase(': rebuilt from the record, which is whole')}
   </>
 )
 

@@ -69,7 +69,7 @@ function Served({ house }: { house: HouseFacts }) {
             [phrase('SHA-256 of the certificate'), house.fingerprint],
             [
               phrase('The certificate ends'),
-              `${times.day(house.endsAt)}; ${house.authority ? phrase('it is made anew before') : phrase('put the next one into its folder before')}`,
+              `${times.day(house.endsAt)}; ${house.authority ? phrase('it is made again before') : phrase('put the next one into its folder before')}`,
             ],
           ]}
         />

@@ -49,7 +49,7 @@ export interface TrackSeries {
   readonly spans: readonly { readonly from: number; readonly until: number }[]
   /** Everything that happened, in order of time. */
   readonly instants: readonly Instant[]
-  /** When the group must be calibrated anew: end of the axis where it lies ahead. */
+  /** When the group must be calibrated again: end of the axis where it lies ahead. */
   readonly due: { readonly on: string; readonly at: number } | null
   readonly asOf: number
   readonly from: number
