@@ -13,18 +13,22 @@ import { writeLargeFleet } from '#tests/bench/large-fleet.ts'
 import { runTareline } from '#tests/bench/program.ts'
 import { type Goal, type Measurement, type Section, atMost } from '#tests/bench/section.ts'
 import { weighInOf } from '#tests/bench/weigh-in-of.ts'
+import { openBrowser } from '#tests/bench/start-app.ts'
+import { type WindowDesk, minuteAtWindow, openWindowDesk } from '#tests/bench/window-desk.ts'
 import { freePort } from '#tests/free-port.ts'
 import { type HouseProcess, startHouse } from '#tests/house/house-process.ts'
 import { clientOverHttp2, connectTo, passwordOf, signIn } from '#tests/house/running-house.ts'
 
 interface Settings {
   readonly desks: number
+  /** How many of them are windows of a real browser. */
+  readonly windows: number
   readonly units: number
   readonly minutes: number
 }
 
 const savesAMinute = 1
-const person = 'counter'
+const counter = 'counter'
 
 /** What all desks have seen. */
 interface Seen {
@@ -66,10 +70,13 @@ const timed = async (into: number[], work: () => Promise<unknown>): Promise<void
   into.push(performance.now() - started)
 }
 
+/** The rig that a desk weighs, and its tractor. */
+const rigOf = (at: number): number => 2 * at + 1
+const unitOf = (at: number): string => `T${String(rigOf(at)).padStart(5, '0')}`
+
 /** One minute at a desk: a weigh-in of its own rig, told to the next desk, and the pages around it. */
 async function minuteAt(desk: Desk, next: Desk, seen: Seen): Promise<void> {
-  const rig = 2 * desk.at + 1
-  const unit = `T${String(rig).padStart(5, '0')}`
+  const unit = unitOf(desk.at)
   const sentAt = performance.now()
   const told = new Promise<void>((resolve) => {
     next.onNews = (units) => {
@@ -78,7 +85,7 @@ async function minuteAt(desk: Desk, next: Desk, seen: Seen): Promise<void> {
       resolve()
     }
   })
-  await timed(seen.saves, () => desk.client.weighIn.save(weighInOf(rig, timeNow() - 60_000)))
+  await timed(seen.saves, () => desk.client.weighIn.save(weighInOf(rigOf(desk.at), timeNow() - 60_000)))
   await timed(seen.pages, () => desk.client.unit.sheet({ unit }))
   await timed(seen.pages, () => desk.client.today.page({}))
   await timed(seen.pages, () => desk.client.evidence.tickets({}))
@@ -86,14 +93,15 @@ async function minuteAt(desk: Desk, next: Desk, seen: Seen): Promise<void> {
   if (!isTold) seen.troubles.push(`desk ${next.at} was not told of a save within 20 s`)
 }
 
-async function workAt(desk: Desk, next: Desk, seen: Seen, { desks, minutes }: Settings): Promise<void> {
+/** Does the work of each minute at a desk. */
+async function workAt(at: number, work: () => Promise<void>, seen: Seen, { desks, minutes }: Settings): Promise<void> {
   const minuteMs = 60_000 / savesAMinute
   const begun = performance.now()
   for (let minute = 0; minute < minutes * savesAMinute; minute += 1) {
     // Desks do not all save at the same moment, nor two of them one right after the other.
-    const due = begun + minute * minuteMs + (desk.at * minuteMs) / desks
+    const due = begun + minute * minuteMs + (at * minuteMs) / desks
     await setTimeout(Math.max(0, due - performance.now()))
-    await minuteAt(desk, next, seen).catch((error: unknown) => seen.troubles.push(`desk ${desk.at}: ${String(error)}`))
+    await work().catch((error: unknown) => seen.troubles.push(`desk ${at}: ${String(error)}`))
   }
 }
 
@@ -110,29 +118,31 @@ async function prepare(home: string, { desks, units }: Settings): Promise<string
   writeLargeFleet(join(home, 'fleet'), { units, readingRows: rowsOfUnit * units })
   await runTareline('import', join(home, 'fleet'), '--db', file)
   const door = await openDoor(file)
-  await door.add(person, { role: person, units: [] }, passwordOf(person))
+  await door.add(counter, { role: counter, units: [] }, passwordOf(counter))
   await door.close()
   return file
 }
 
 async function measure(settings: Settings): Promise<Measurement[]> {
-  const { desks, units } = settings
-  if (!Number.isInteger(desks) || desks < 2 || !(units >= 4 * desks) || !(settings.minutes > 0))
-    throw new Error('two desks or more, four units for each of them, and some minutes are needed')
+  const { desks, windows, units } = settings
+  if (!Number.isInteger(desks) || !(desks - windows >= 2) || !(units >= 4 * desks) || !(settings.minutes > 0))
+    throw new Error('two desks or more without a window, four units for each desk, and some minutes are needed')
   const home = mkdtempSync(join(tmpdir(), 'tareline-desks-'))
   const seen: Seen = { saves: [], pages: [], changes: [], troubles: [] }
+  const inWindows = { saves: [] as number[], pages: [] as number[] }
+  const browser = windows > 0 ? await openBrowser() : undefined
   const leave = new AbortController()
   let house: HouseProcess | undefined
   try {
     house = startHouse(await prepare(home, settings), home, await freePort())
     const where = await house.ready
     const all: Desk[] = []
-    for (let at = 0; at < desks; at += 1) {
+    for (let at = 0; at < desks - windows; at += 1) {
       const session = connectTo(where)
       session.on('close', () => {
         if (!leave.signal.aborted) seen.troubles.push(`the connection of desk ${at} was cut`)
       })
-      const cookie = await signIn(session, person, passwordOf(person))
+      const cookie = await signIn(session, counter, passwordOf(counter))
       all.push({
         at,
         session,
@@ -147,7 +157,27 @@ async function measure(settings: Settings): Promise<Measurement[]> {
     while (!(await first.client.file.state()).current) await setTimeout(500)
     const followed = all.map((desk) => follow(desk, seen, leave.signal))
     await Promise.all(all.map(({ hears }) => hears.promise))
-    await Promise.all(all.map((desk, at) => workAt(desk, all[(at + 1) % desks] as Desk, seen, settings)))
+    const shown: WindowDesk[] = []
+    for (let at = desks - windows; browser && at < desks; at += 1) {
+      const person = { name: counter, password: passwordOf(counter) }
+      shown.push(
+        await openWindowDesk(browser, { origin: where.origin, at, ...person }, (text) => seen.troubles.push(text)),
+      )
+    }
+    const told = {
+      saved: (ms: number) => inWindows.saves.push(ms),
+      seen: (ms: number) => inWindows.pages.push(ms),
+    }
+    await Promise.all([
+      ...all.map((desk, at) => {
+        const next = all[(at + 1) % all.length] as Desk
+        return workAt(desk.at, () => minuteAt(desk, next, seen), seen, settings)
+      }),
+      ...shown.map((desk) => {
+        const place = { origin: where.origin, unit: unitOf(desk.at) }
+        return workAt(desk.at, () => minuteAtWindow(desk, place, told), seen, settings)
+      }),
+    ])
     const peak = peakOf(house)
     leave.abort()
     for (const { session } of all) session.close()
@@ -163,6 +193,20 @@ async function measure(settings: Settings): Promise<Measurement[]> {
         measured: p95(seen.pages),
         goal: p95Goal(seen.pages, 1000),
       },
+      ...(windows === 0
+        ? []
+        : [
+            {
+              what: 'in a real window: a reading saved, from the click, p95',
+              measured: p95(inWindows.saves),
+              goal: p95Goal(inWindows.saves, 500),
+            },
+            {
+              what: 'a page there, from its address, p95: Weigh now, Today, tickets, Roster',
+              measured: p95(inWindows.pages),
+              goal: p95Goal(inWindows.pages, 1000),
+            },
+          ]),
       { what: 'a save is seen at another desk, p95', measured: p95(seen.changes), goal: p95Goal(seen.changes, 2000) },
       {
         what: 'memory of the house, at most',
@@ -177,6 +221,7 @@ async function measure(settings: Settings): Promise<Measurement[]> {
     ]
   } finally {
     leave.abort()
+    await browser?.close()
     house?.child.kill('SIGTERM')
     await house?.ended
     rmSync(home, { recursive: true, force: true })
@@ -185,7 +230,7 @@ async function measure(settings: Settings): Promise<Measurement[]> {
 
 /** A house with its desks: each signed in over HTTP/2, following the file, with a save a minute. */
 export const desks = (settings: Settings): Section => ({
-  title: `A house with ${settings.desks} desks on ${settings.units} units for ${settings.minutes} min, a save a desk a minute`,
+  title: `A house with ${settings.desks} desks, ${settings.windows} of them real windows, on ${settings.units} units for ${settings.minutes} min, a save a desk a minute`,
   against: 'what is asked for',
   measure: () => measure(settings),
 })

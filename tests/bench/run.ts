@@ -21,12 +21,13 @@ import { weighing } from '#tests/bench/weighing.ts'
  * `npm run bench` runs all sections and prints one table; `npm run bench -- lines import` some. Every figure stands
  * beside a baseline of the same run, and beside what is asked of it. `--save` keeps the run in tests/bench/last.md.
  * `npm run bench -- growth --largest 10000` leaves the fleet of 100,000 units out, which takes most of an hour;
- * `npm run bench -- desks --desks 40 --units 10000 --minutes 10` sets how large a house is simulated.
+ * `npm run bench -- desks --desks 40 --windows 8 --units 10000 --minutes 10` sets how large a house is simulated.
  */
 const { values: asked, positionals: wanted } = parseArgs({
   allowPositionals: true,
   options: {
     desks: { type: 'string', default: '8' },
+    windows: { type: 'string', default: '2' },
     units: { type: 'string', default: '200' },
     minutes: { type: 'string', default: '1' },
     largest: { type: 'string', default: '100000' },
@@ -44,7 +45,12 @@ const sections: Readonly<Record<string, Section>> = {
   lists,
   frames,
   growth: growth({ largest: Number(asked.largest) }),
-  desks: desks({ desks: Number(asked.desks), units: Number(asked.units), minutes: Number(asked.minutes) }),
+  desks: desks({
+    desks: Number(asked.desks),
+    windows: Number(asked.windows),
+    units: Number(asked.units),
+    minutes: Number(asked.minutes),
+  }),
 }
 
 const unknown = wanted.filter((name) => !(name in sections))
