@@ -1,4 +1,5 @@
 import { type ButtonProps, type CSSVariablesResolver, createTheme, type MantineTheme } from '@mantine/core'
+import { phrase } from '#core/words/phrase.ts'
 
 /**
  * Every colour of the app. Pairs of ink and ground meet WCAG AA; the trust colours stay apart for colour-blind eyes.
@@ -87,12 +88,16 @@ export const theme = createTheme({
       ]),
     ),
     Textarea: { defaultProps: { size: 'xs', autosize: true, minRows: 2, maxRows: 8 } },
+    // The library's own word for it is English.
+    PasswordInput: {
+      defaultProps: { visibilityToggleButtonProps: { 'aria-label': phrase('Show or hide what is typed') } },
+    },
     SegmentedControl: { defaultProps: { size: 'xs', transitionDuration: 0 } },
     // The heading row of a dialog is a header element, which would be a second banner of the page.
     Modal: {
       defaultProps: {
         attributes: { header: { role: 'none' } },
-        closeButtonProps: { 'aria-label': 'Close' },
+        closeButtonProps: { 'aria-label': phrase('Close') },
         transitionProps: { duration: 0 },
         overlayProps: { backgroundOpacity: 0.45 },
       },

@@ -192,7 +192,7 @@ function isInTable(node: Node, above: readonly Node[], words: string): boolean {
   return false
 }
 
-/** Whether a text is shown as it stands: as a child of an element, or in a prop for people. */
+/** Whether a text is shown as it stands: as a child of an element, or in a prop for people, also one that is kept in an object. */
 function isShown(node: Node, above: readonly Node[]): boolean {
   if (node.type === 'JSXText') return true
   let inner: Node = node
@@ -203,6 +203,8 @@ function isShown(node: Node, above: readonly Node[]): boolean {
       // What a chart calls its axis; a field's name is a code and has no large letter.
       return peoplesProps.has(name) || (name === 'name' && /^\p{Lu}\p{Ll}/u.test(wordsOf(node)))
     }
+    if (each.type === 'Property')
+      return each['value'] === inner && peoplesProps.has(nameOf(each['key']) || (literal(each['key'] as Node) ?? ''))
     if (!choosers.has(each.type) || each['test'] === inner) return false
     inner = each
   }
