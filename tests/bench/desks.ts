@@ -28,7 +28,8 @@ interface Settings {
 }
 
 const savesAMinute = 1
-const counter = 'counter'
+/** Who sits at a desk. */
+const personAt = (at: number): string => `desk ${at}`
 
 /** What all desks have seen. */
 interface Seen {
@@ -118,7 +119,8 @@ async function prepare(home: string, { desks, units }: Settings): Promise<string
   writeLargeFleet(join(home, 'fleet'), { units, readingRows: rowsOfUnit * units })
   await runTareline('import', join(home, 'fleet'), '--db', file)
   const door = await openDoor(file)
-  await door.add(counter, { role: counter, units: [] }, passwordOf(counter))
+  for (let at = 0; at < desks; at += 1)
+    await door.add(personAt(at), { role: 'counter', units: [] }, passwordOf(personAt(at)))
   await door.close()
   return file
 }
@@ -142,7 +144,7 @@ async function measure(settings: Settings): Promise<Measurement[]> {
       session.on('close', () => {
         if (!leave.signal.aborted) seen.troubles.push(`the connection of desk ${at} was cut`)
       })
-      const cookie = await signIn(session, counter, passwordOf(counter))
+      const cookie = await signIn(session, personAt(at), passwordOf(personAt(at)))
       all.push({
         at,
         session,
@@ -159,7 +161,7 @@ async function measure(settings: Settings): Promise<Measurement[]> {
     await Promise.all(all.map(({ hears }) => hears.promise))
     const shown: WindowDesk[] = []
     for (let at = desks - windows; browser && at < desks; at += 1) {
-      const person = { name: counter, password: passwordOf(counter) }
+      const person = { name: personAt(at), password: passwordOf(personAt(at)) }
       shown.push(
         await openWindowDesk(browser, { origin: where.origin, at, ...person }, (text) => seen.troubles.push(text)),
       )
