@@ -55,17 +55,24 @@ async function intoFile<O extends ImportOutcome>(
   const store = await openStore(dbFile, { checked })
   let stored = false
   let copy = copyBefore(store)
-  try {
-    let outcome: O
+  const bringOnce = async () => {
     try {
-      outcome = await bring(store, { ...options, keepBefore: copy?.begin })
+      return await bring(store, { ...options, keepBefore: copy?.begin })
     } catch (error) {
       // Of damage that the import came upon the look over the copy tells more.
       if (faultOf(error) === 'damaged') await copy?.begin()
+      throw error
+    }
+  }
+  try {
+    let outcome: O
+    try {
+      outcome = await bringOnce()
+    } catch (error) {
       if (!(error instanceof ToMend)) throw error
       await mend(store.raw, store.file, latestStep, error.harm)
       copy = copyBefore(store)
-      outcome = await bring(store, { ...options, keepBefore: copy?.begin })
+      outcome = await bringOnce()
     }
     stored = outcome.outcome === 'stored'
     if (outcome.outcome === 'stored' && outcome.files.some(({ added, completed }) => added + completed > 0)) {
