@@ -25,9 +25,14 @@ const revisionOf = (raw: Database.Database): number => numberOf(raw, 'select rev
  * since, which only add to what is there. None where the note is of another state of the record, or none at all.
  */
 export function broughtFiles(raw: Database.Database): readonly BroughtFile[] {
-  const text = raw.prepare('select text from desk where name = ? and json_valid(text)').pluck().get(broughtOnDesk)
-  const { data } = note.safeParse(typeof text === 'string' ? JSON.parse(text) : undefined)
-  return data?.revision === revisionOf(raw) ? data.files : []
+  const text = raw.prepare('select text from desk where name = ?').pluck().get(broughtOnDesk)
+  try {
+    const { data } = note.safeParse(JSON.parse(String(text)))
+    return data?.revision === revisionOf(raw) ? data.files : []
+  } catch (error) {
+    if (error instanceof SyntaxError) return []
+    throw error
+  }
 }
 
 /** Notes the files of an import that has just been taken down (at: stored instant), and those of before that still count. */

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest'
 import type { ImportOutcome } from '#core/contracts/import.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import type { Store } from '#core/store/open.ts'
+import { broughtOnDesk } from '#core/words/desk.ts'
 import { type FleetFiles, smallFleet, withFleetFolder } from '#tests/exchange/small-fleet.ts'
 import { wholeRecord } from '#tests/exchange/whole-record.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
@@ -77,6 +78,18 @@ describe('a file that comes again byte for byte', () => {
       expect(read).toEqual(['readings.csv'])
       expect(sums(outcome)).toEqual(['readings.csv line 2, psi: "18.3" contradicts "18.2", which is recorded already.'])
     }))
+
+  it.each(['no JSON', '{"revision":1,"files":[]}\0 and more', '[]', '{"revision":"1","files":{}}'])(
+    'is read row by row where the note of it says nothing: %j',
+    (text) =>
+      withStore(async (store) => {
+        await bringAgain(store, smallFleet())
+        store.raw.prepare('update desk set text = ? where name = ?').run(text, broughtOnDesk)
+        const { outcome, read } = await bringAgain(store, smallFleet())
+        expect(read).toHaveLength(12)
+        expect(sums(outcome)).toMatchObject({ 'readings.csv': [16, 0, 16] })
+      }),
+  )
 
   it('has told something, and tells it again', () =>
     withStore(async (store) => {
