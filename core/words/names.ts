@@ -65,6 +65,7 @@ export class ByName<V> extends Map<string, V> {
     const key = nameKey(name || '')
     if (!this.#spellings.has(key)) this.#spellings.set(key, name)
     this.#last = undefined
+    this.#found = undefined
     return super.set(name, value)
   }
 }

@@ -84,3 +84,9 @@ it('a map by names finds the very spelling before one that looks the same', () =
   ])
   expect([found.has('Ｔ-101'), found.has('X')]).toEqual([true, false])
 })
+
+it('a map by names knows nothing of a row without a name, whatever was asked for and put in before it', () => {
+  const found = new ByName([['T-101', 1]])
+  const nameless = undefined as unknown as string
+  expect([found.get('T-101'), found.set('T-102', 2).get(nameless)]).toEqual([1, undefined])
+})
