@@ -3,6 +3,7 @@ import { join } from 'node:path'
 import { ORPCError } from '@orpc/client'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { isOpenToAll, isProcedure, mayCall } from '#core/people/roles.ts'
+import { broughtOnDesk, mendedOnDesk } from '#core/words/desk.ts'
 import { type Role, roles } from '#core/words/roles.ts'
 import { type Desk, type House, runHouse } from '#tests/api/desk.ts'
 import { procedureList } from '#tests/api/procedure-list.ts'
@@ -158,6 +159,19 @@ describe('what is saved', () => {
     expect(await at('counter').client.desk.read({ name: 'draft' })).toEqual({ text: 'half a ticket' })
     expect(await at('manager').client.desk.read({ name: 'draft' })).toEqual({ text: null })
     expect(await house.here.desk.read({ name: 'draft' })).toEqual({ text: null })
+  })
+
+  it('and nobody writes what the program itself leaves there; whoever may see it takes it away', async () => {
+    const refused = { data: { code: 'program-note' } }
+    const before = await house.here.desk.read({ name: broughtOnDesk })
+    for (const name of [mendedOnDesk, broughtOnDesk])
+      await expect(house.here.desk.leave({ name, text: '{"revision":1,"files":[]}' })).rejects.toMatchObject(refused)
+    const manager = at('manager').client
+    await expect(manager.desk.leave({ name: mendedOnDesk, text: 'All is well.' })).rejects.toMatchObject(refused)
+    expect(await manager.desk.leave({ name: mendedOnDesk, text: null })).toEqual({ left: false })
+    // Another's own draft of that name is none of the program's.
+    expect(await at('counter').client.desk.leave({ name: broughtOnDesk, text: 'a draft' })).toEqual({ left: true })
+    expect(await house.here.desk.read({ name: broughtOnDesk })).toEqual(before)
   })
 
   it('names no disk of the house machine', async () => {

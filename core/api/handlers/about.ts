@@ -23,7 +23,7 @@ import { leaveOnDesk, readDesk } from '#core/store/file-state.ts'
 import { refuseIfToLook } from '#core/store/look-copy.ts'
 import { latestStep, sqliteVersion } from '#core/store/open.ts'
 import { dayOf } from '#core/words/day.ts'
-import { mendedOnDesk } from '#core/words/desk.ts'
+import { mendedOnDesk, ofProgramOnDesk } from '#core/words/desk.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 
@@ -127,7 +127,15 @@ export const deskHandlers = {
   ),
   leave: procedures.desk.leave.handler(
     onFleet(async (store, { name, text }, { now, caller }) => {
-      await leaveOnDesk(store, deskName(name, caller), text, toStoredInstant(now))
+      const place = deskName(name, caller)
+      if (text !== null && ofProgramOnDesk.has(place))
+        throw new TarelineError(
+          'program-note',
+          phrase('“{name}” is a note of the program itself: it is taken away, but not written. Nothing was saved.', {
+            name,
+          }),
+        )
+      await leaveOnDesk(store, place, text, toStoredInstant(now))
       return { left: text !== null }
     }),
   ),
