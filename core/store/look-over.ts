@@ -31,11 +31,18 @@ export const wordsOf = ({ damage, indexes, made }: Harm): string[] => [
   ...(made ? ['judgements or weights were not as they had been made'] : []),
 ]
 
-const complaintsOf = (raw: Database.Database, check: 'quick_check' | 'integrity_check', most: number): string[] =>
-  (raw.pragma(`${check}(${most})`) as Record<string, string>[])
-    .flatMap((row) => Object.values(row))
-    .filter((text) => text !== 'ok')
-    .map(firstComplaint)
+/** What a check of SQLite's finds; that it cannot get past a damaged page is a finding too. */
+function complaintsOf(raw: Database.Database, check: 'quick_check' | 'integrity_check', most: number): string[] {
+  try {
+    return (raw.pragma(`${check}(${most})`) as Record<string, string>[])
+      .flatMap((row) => Object.values(row))
+      .filter((text) => text !== 'ok')
+      .map(firstComplaint)
+  } catch (error) {
+    if (faultOf(error) !== 'damaged' || !(error instanceof Error)) throw error
+    return [error.message]
+  }
+}
 
 /**
  * Indexes that cannot be read though SQLite's check finds no fault, which takes an empty page of another kind for an
