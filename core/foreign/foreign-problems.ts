@@ -34,6 +34,13 @@ export interface ForeignProblems extends ProblemList {
   readonly isTextAtFault: boolean
 }
 
+/** How a sentence about a row begins: with where it stands. */
+const placeOf = (file: string, line: number): string => phrase('{file} line {line}', { file, line })
+
+/** The sentence without the file and the line, which are others in the file to mend. */
+export const withoutPlace = (message: string, file: string, line: number): string =>
+  message.slice(placeOf(file, line).length + 2)
+
 /** measures: those of the sentences; most: problems that it holds. */
 export function foreignProblems(
   file: string,
@@ -59,7 +66,7 @@ export function foreignProblems(
       column,
       value: shorten(value),
       accepted,
-      message: `${phrase('{file} line {line}', { file, line })}${column === null ? '' : `, ${column}`}: ${message}`,
+      message: `${placeOf(file, line)}${column === null ? '' : `, ${column}`}: ${message}`,
     })
   }
   return {

@@ -3,7 +3,13 @@ import { setImmediate } from 'node:timers/promises'
 import type { ForeignOutcome } from '#core/contracts/foreign.ts'
 import { folderFiles } from '#core/exchange/folder-files.ts'
 import { type ImportOptions, type RecordSource, importRecords } from '#core/exchange/import-records.ts'
-import { type ForeignProblems, type MendText, foreignProblems, mendText } from '#core/foreign/foreign-problems.ts'
+import {
+  type ForeignProblems,
+  type MendText,
+  foreignProblems,
+  mendText,
+  withoutPlace,
+} from '#core/foreign/foreign-problems.ts'
 import { type Translated, type Translator, foreignSize, readForeign, translator } from '#core/foreign/foreign-rows.ts'
 import { type ForeignFacts, type ForeignMapping, columnNames, mappingGaps } from '#core/foreign/mapping/mapping.ts'
 import { readForeignFacts } from '#core/store/mappings.ts'
@@ -210,8 +216,7 @@ export async function importForeign(
     for (const { line, message } of outcome.problems) {
       if (line === null) continue
       const said = leftOut.lines.get(line) ?? []
-      // Without the file and the line, which are others in the file to mend.
-      said.push(message.slice(`${name} line ${line}`.length + 2))
+      said.push(withoutPlace(message, name, line))
       leftOut.lines.set(line, said)
     }
     if (leftOut.lines.size > mostLeftOut) return refused

@@ -1,7 +1,9 @@
-import { describe, expect, it } from 'vitest'
+import { afterEach, describe, expect, it } from 'vitest'
 import { encodeText } from '#core/foreign/mapping/cells.ts'
 import { mendColumn } from '#core/foreign/mapping/mapping.ts'
 import type { Store } from '#core/store/open.ts'
+import es from '#core/words/languages/es.json' with { type: 'json' }
+import { english, speakBy } from '#core/words/phrase.ts'
 import {
   bridgeTickets,
   bringForeignBadly,
@@ -16,6 +18,8 @@ import {
 import { smallFleet } from '#tests/exchange/small-fleet.ts'
 import { bringWell, wholeRecord } from '#tests/exchange/whole-record.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
+
+afterEach(() => speakBy(() => english))
 
 const withFleet = (work: (store: Store) => Promise<void>) =>
   withStore(async (store) => {
@@ -223,6 +227,18 @@ describe('rows to mend', () => {
         .replace(',V-999,', ',V-201,')
       expect((await bringForeignWell(store, mended, mapping)).files[0]).toMatchObject({ added: 3 })
       expect(weights(store, '50001').map((row) => (row as unknown[])[2])).toEqual([10_860, 21_340])
+    }))
+
+  it('are told what is wrong without the file and the line in every language', () =>
+    withFleet(async (store) => {
+      const mapping = await guessed(store, longTickets)
+      speakBy(() => ({ language: 'es', locale: 'es-US', catalogue: es }))
+      const { rest } = await bringForeignWell(store, bad, mapping, true)
+      const [, , second, third] = (rest?.text ?? '').split('\r\n')
+      expect([second, third]).toEqual([
+        expect.stringMatching(/^"?Weight lb: no se acepta “heavy”/),
+        expect.stringMatching(/^"?Unit: .*“V-999”/),
+      ])
     }))
 
   it('keep skipped lines, encoding and cells that begin as a formula does, so that they read back', () =>
