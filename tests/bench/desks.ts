@@ -76,7 +76,7 @@ const rigOf = (at: number): number => 2 * at + 1
 const unitOf = (at: number): string => `T${String(rigOf(at)).padStart(5, '0')}`
 
 /** One minute at a desk: a weigh-in of its own rig, told to the next desk, and the pages around it. */
-async function minuteAt(desk: Desk, next: Desk, seen: Seen): Promise<void> {
+async function minuteAt(desk: Desk, next: Desk, minute: number, seen: Seen): Promise<void> {
   const unit = unitOf(desk.at)
   const sentAt = performance.now()
   const told = new Promise<void>((resolve) => {
@@ -86,7 +86,7 @@ async function minuteAt(desk: Desk, next: Desk, seen: Seen): Promise<void> {
       resolve()
     }
   })
-  await timed(seen.saves, () => desk.client.weighIn.save(weighInOf(rigOf(desk.at), timeNow() - 60_000)))
+  await timed(seen.saves, () => desk.client.weighIn.save(weighInOf(rigOf(desk.at), timeNow() - 60_000, minute)))
   await timed(seen.pages, () => desk.client.unit.sheet({ unit }))
   await timed(seen.pages, () => desk.client.today.page({}))
   await timed(seen.pages, () => desk.client.evidence.tickets({}))
@@ -95,14 +95,19 @@ async function minuteAt(desk: Desk, next: Desk, seen: Seen): Promise<void> {
 }
 
 /** Does the work of each minute at a desk. */
-async function workAt(at: number, work: () => Promise<void>, seen: Seen, { desks, minutes }: Settings): Promise<void> {
+async function workAt(
+  at: number,
+  work: (minute: number) => Promise<void>,
+  seen: Seen,
+  { desks, minutes }: Settings,
+): Promise<void> {
   const minuteMs = 60_000 / savesAMinute
   const begun = performance.now()
   for (let minute = 0; minute < minutes * savesAMinute; minute += 1) {
     // Desks do not all save at the same moment, nor two of them one right after the other.
     const due = begun + minute * minuteMs + (at * minuteMs) / desks
     await setTimeout(Math.max(0, due - performance.now()))
-    await work().catch((error: unknown) => seen.troubles.push(`desk ${at}: ${String(error)}`))
+    await work(minute).catch((error: unknown) => seen.troubles.push(`desk ${at}: ${String(error)}`))
   }
 }
 
@@ -173,7 +178,7 @@ async function measure(settings: Settings): Promise<Measurement[]> {
     await Promise.all([
       ...all.map((desk, at) => {
         const next = all[(at + 1) % all.length] as Desk
-        return workAt(desk.at, () => minuteAt(desk, next, seen), seen, settings)
+        return workAt(desk.at, (minute) => minuteAt(desk, next, minute, seen), seen, settings)
       }),
       ...shown.map((desk) => {
         const place = { origin: where.origin, unit: unitOf(desk.at) }

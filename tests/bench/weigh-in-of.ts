@@ -1,8 +1,8 @@
 import { toStoredInstant } from '#core/words/instant.ts'
 import type { Client } from '#tests/api/windows.ts'
 
-/** The weigh-in of rig number `rig`, which has no lift axle, at a time (ms UTC). */
-export function weighInOf(rig: number, at: number): Parameters<Client['weighIn']['save']>[0] {
+/** The weigh-in of rig number `rig`, which has no lift axle, at a time (ms UTC); the how manyth of it. */
+export function weighInOf(rig: number, at: number, visit = 1): Parameters<Client['weighIn']['save']>[0] {
   const [tractor, trailer] = ['T', 'V'].map((letter) => `${letter}${String(rig).padStart(5, '0')}`) as [string, string]
   const read = [
     [tractor, 'steer', 40, 12_000],
@@ -20,7 +20,7 @@ export function weighInOf(rig: number, at: number): Parameters<Client['weighIn']
     readings: [],
     tickets: [
       {
-        ticket: `L${rig}`,
+        ticket: `L${rig}-${visit}`,
         weighedAt: toStoredInstant(at),
         grossLb: 86_000,
         weights: read.map(([unit, group, , weightLb]) => ({ unit, group, weightLb })),
