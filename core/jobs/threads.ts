@@ -30,8 +30,14 @@ const idleMs = 5 * 60_000
 /** A thread whose last task took more than this is ended, as its memory stays otherwise; one that knows is kept for it. */
 const mostHeapBytes = 96 * 1024 ** 2
 
+/**
+ * V8 lets the young heap of each thread grow to three times this before it looks for garbage, of which judging makes
+ * much: following up 10,000 units then holds 1.4 GB instead of 0.95, for no less work.
+ */
+const youngHeapMb = 16
+
 function start(): Worker {
-  const worker = new Worker(workerUrl())
+  const worker = new Worker(workerUrl(), { resourceLimits: { maxYoungGenerationSizeMb: youngHeapMb } })
   return worker.once('exit', () => forget(worker))
 }
 

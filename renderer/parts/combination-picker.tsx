@@ -1,5 +1,5 @@
 import { MultiSelect, Select, type SelectProps } from '@mantine/core'
-import { type KeyboardEvent, useState } from 'react'
+import { type KeyboardEvent, useMemo, useState } from 'react'
 import type { PickUnits } from '#core/contracts/weigh.ts'
 import { phrase } from '#core/words/phrase.ts'
 
@@ -45,12 +45,16 @@ interface CombinationPickerProps {
 
 /** The units on the scale: choosing a tractor brings the trailers it was last weighed with. */
 export function CombinationPicker({ units: { units, usual }, draft, onPick }: CombinationPickerProps) {
-  const leads = units.filter(({ kind }) => kind !== 'trailer')
-  const trailers = units.filter(({ kind }) => kind === 'trailer')
-  const option = ({ unit, yard }: PickUnits['units'][number]) => ({
-    value: unit,
-    label: yard === null ? unit : `${unit}, ${yard}`,
-  })
+  // Of 10,000 units the lists would be made anew at each key that is typed in another field.
+  const { leads, leadOptions, trailerOptions } = useMemo(() => {
+    const option = ({ unit, yard }: PickUnits['units'][number]) => ({
+      value: unit,
+      label: yard === null ? unit : `${unit}, ${yard}`,
+    })
+    const leading = units.filter(({ kind }) => kind !== 'trailer')
+    const towed = units.filter(({ kind }) => kind === 'trailer')
+    return { leads: leading, leadOptions: leading.map(option), trailerOptions: towed.map(option) }
+  }, [units])
   const pickLead = (lead: string | null) => {
     const last = usual.find(({ unit }) => unit === lead)?.units.filter((unit) => unit !== lead)
     onPick({ lead, trailers: last ?? (draft.lead === null ? draft.trailers : []) })
@@ -74,7 +78,7 @@ export function CombinationPicker({ units: { units, usual }, draft, onPick }: Co
         placeholder={phrase('Type a unit number')}
         clearable
         allowDeselect={false}
-        data={leads.map(option)}
+        data={leadOptions}
         value={draft.lead}
         onChange={pickLead}
         onKeyDown={pickTyped}
@@ -87,7 +91,7 @@ export function CombinationPicker({ units: { units, usual }, draft, onPick }: Co
         limit={mostShown}
         maxValues={mostTrailers}
         nothingFoundMessage={phrase('No such trailer')}
-        data={trailers.map(option)}
+        data={trailerOptions}
         value={[...draft.trailers]}
         searchValue={search}
         onSearchChange={setSearch}
