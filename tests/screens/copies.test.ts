@@ -129,7 +129,7 @@ test('indexes that were damaged are made anew as the file is opened, which is sa
     await admit(page, app)
     await page.goto(`${app.origin}/#/roster`)
     await page.getByRole('link', { name: 'File repaired' }).click()
-    const notice = page.getByRole('alert').filter({ hasText: 'was made anew' })
+    const notice = page.getByRole('alert').filter({ hasText: 'was rebuilt' })
     await expect(notice).toContainText('the index reading_by_time is missing')
     expect(await violations(page)).toEqual([])
     await notice.getByRole('button', { name: 'I have seen this' }).click()
