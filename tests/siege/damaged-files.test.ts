@@ -189,7 +189,7 @@ async function fate({ name, answers }: Sample, file: string): Promise<string> {
     const found = tryAnswers(store)
     const isMended = store.raw.prepare("select 1 from desk where name = 'mended'").get() !== undefined
     if (found.record !== answers.record) return 'OTHER ANSWERS'
-    if (isMended) return 'made anew what could be'
+    if (isMended) return 'rebuilt what could be'
     return found.made === answers.made ? 'nothing that is read was hit' : 'OTHER ANSWERS'
   } catch (error) {
     if (!(error instanceof TarelineError)) throw error
