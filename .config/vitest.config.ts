@@ -20,6 +20,7 @@ export default defineConfig({
     // Patience, not a measure: on a loaded machine a test takes many times what it takes at rest.
     testTimeout: 120_000,
     hookTimeout: 120_000,
+    expect: { poll: { timeout: 60_000 } },
     setupFiles: ['tests/fast-check-seed.ts'],
     // On processors with protection keys V8 has ended the program where threads were started and ended many times
     // ("Check failed: jit_page.has_value()"); it does without them on every other processor.
