@@ -82,12 +82,13 @@ async function look(store: Store, rules: HouseRules, asOf: number): Promise<Benc
  * takes a second for a large fleet, in a thread that opens the file for each question.
  */
 export async function benchNow(store: Store, asOf: number): Promise<BenchNow> {
-  const { linesRevision, cellsRevision, judgedFor, linesCurrent, zone } = await readBooks(store.db)
+  const { linesRevision, cellsRevision, renewals, judgedFor, linesCurrent, zone } = await readBooks(store.db)
   const rules = await readHouseRules(store.db)
-  // What is to be done is said in the measures in use, and to whoever asks, which change no line.
-  const counts = [linesRevision, cellsRevision, judgedFor, linesCurrent, dayOf(asOf, zone), rules.measures]
+  const judged = [linesRevision, cellsRevision, renewals, judgedFor, linesCurrent]
   // A copy that takes the file's place may have come to the same counts another way.
-  const mark = JSON.stringify([store.file, statSync(store.file).ino, ...counts, speechTag(speech())])
+  const place = [store.file, statSync(store.file).ino]
+  // What is to be done is said in the measures in use, and to whoever asks, which change no line.
+  const mark = JSON.stringify([...place, ...judged, dayOf(asOf, zone), rules.measures, speechTag(speech())])
   if (kept?.mark === mark) return kept.now
   const looked = { mark, now: look(store, rules, asOf) }
   kept = looked

@@ -6,16 +6,13 @@ import type { ExportOutcome } from '#core/exchange/export-folder.ts'
 import type { ImportOptions } from '#core/exchange/import-records.ts'
 import type { RuleEffect } from '#core/findings/rule-effect.ts'
 import type { ForeignFile } from '#core/foreign/import-foreign.ts'
-import { type BenchAnswers, type BenchQuestions, type BenchSubject, answerBench } from '#core/jobs/ask-bench.ts'
 import { whenChecked } from '#core/jobs/checked-files.ts'
 import type { CopySource, KeptFor } from '#core/jobs/copy-task.ts'
-import type { BenchTask, FileTask } from '#core/jobs/file-task.ts'
+import type { FileTask } from '#core/jobs/file-task.ts'
 import type { FileMessage, FileOrder } from '#core/jobs/file-worker.ts'
 import { giveThreadBack, takeThread } from '#core/jobs/threads.ts'
 import type { CopyReason } from '#core/store/copy-names.ts'
-import { countSensors } from '#core/store/fleet-lists.ts'
 import type { Harm } from '#core/store/look-over.ts'
-import type { Store } from '#core/store/open.ts'
 import type { RestoreOptions, Restored } from '#core/store/restore.ts'
 import type { Arrived } from '#core/store/second-place.ts'
 import type { HouseRuleName } from '#core/words/house-rules.ts'
@@ -67,8 +64,8 @@ export const isAtWork = (file: string): boolean => (atWork.get(file) ?? 0) > 0
 
 /**
  * Does a task on a fleet file in a thread with a connection of its own. A task waits for the check of the file's pages
- * that is under way in this program, and then needs none of its own. onPart: is given what it answers in parts. Errors: those of `doFileTask`; the signal's
- * reason after a cancel.
+ * that is under way in this program, and then needs none of its own. onPart: is given what it answers in parts. Errors:
+ * those of `doFileTask`; the signal's reason after a cancel.
  */
 export async function inThread<T>(
   task: FileTask,
@@ -159,28 +156,6 @@ export const cabCardsInThread = (
   units: readonly string[],
   at: number,
 ): Promise<Uint8Array<ArrayBuffer>> => inThread<Uint8Array<ArrayBuffer>>({ kind: 'cab cards', dbFile, units, at }, {})
-
-/** More sensors than these keep the procedures waiting for longer than a thread that stands ready. */
-const fewSensors = 2000
-
-/** The question to the bench before: the next waits for it, since the same thread then knows most of the answer. */
-let benchTurn: Promise<unknown> = Promise.resolve()
-
-/**
- * Answers a question to the shop's bench (now: ms UTC), of a large fleet in a thread. Errors: those of `openUnchecked`.
- */
-export async function askBench<About extends BenchSubject>(
-  store: Store,
-  about: About,
-  asked: BenchQuestions[About],
-  now: number,
-): Promise<BenchAnswers[About]> {
-  if ((await countSensors(store.db)) <= fewSensors) return await answerBench(store, about, asked, now)
-  const task: BenchTask<About> = { kind: 'bench', dbFile: store.file, about, asked, now }
-  const answer = benchTurn.then(() => inThread<BenchAnswers[About]>(task))
-  benchTurn = answer.catch(() => undefined)
-  return await answer
-}
 
 /**
  * Brings everything that follows from the record up to it (now: ms UTC), in a thread with a connection of its own.

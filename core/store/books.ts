@@ -21,6 +21,8 @@ export interface Books {
   /** Revisions of the newest change that lines and cells follow from. */
   readonly linesRevision: number
   readonly cellsRevision: number
+  /** How often judgements were stored. */
+  readonly renewals: number
   /** What the whole fleet is behind in. */
   readonly fleet: ReadonlySet<FleetWork>
   /** How many units and single weighings are behind. */
@@ -40,6 +42,7 @@ export async function readBooks(db: Reader): Promise<Books> {
       'b.judged_for',
       'b.judged_revision',
       'b.weighed_revision',
+      'b.renewals',
       eb
         .selectFrom('behind_unit')
         .select(({ fn }) => fn.count<number>('judge_since').as('n'))
@@ -74,6 +77,7 @@ export async function readBooks(db: Reader): Promise<Books> {
     everWeighed: row.weighed_revision >= 0,
     linesRevision: row.lines_revision,
     cellsRevision: row.cells_revision,
+    renewals: row.renewals,
     fleet,
     unitsToJudge,
     unitsToWeigh,

@@ -2,9 +2,12 @@ import { describe, expect, it } from 'vitest'
 import { renameSync } from 'node:fs'
 import type { CellHistory } from '#core/cells/lives.ts'
 import { type BenchQuestions, type BenchSubject, answerBench } from '#core/jobs/ask-bench.ts'
-import { askBench, inThread } from '#core/jobs/in-thread.ts'
+import { askBench } from '#core/jobs/bench-in-thread.ts'
+import { benchNow } from '#core/jobs/bench-now.ts'
+import { inThread } from '#core/jobs/in-thread.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { type Store, openStore } from '#core/store/open.ts'
+import { noteRenewal } from '#core/store/renewals.ts'
 import { at } from '#core/words/lists.ts'
 import { insertSimulatedFleet } from '#tests/store/battery-store.ts'
 import { statementsOf } from '#tests/store/query-plan.ts'
@@ -63,6 +66,15 @@ describe('a question to the bench that a thread answers', () => {
       const [after, beside] = await both(store, 'plan')
       expect(after).toEqual(beside)
       expect(after).not.toEqual(before)
+    }))
+
+  it('is answered from the judgments as they are now, though the record is as it was', () =>
+    withStore(async (store) => {
+      insertSimulatedFleet(store, { histories: histories(60) })
+      const known = await benchNow(store, timeNow())
+      expect(await benchNow(store, timeNow())).toBe(known)
+      store.raw.transaction(() => noteRenewal(store, []))()
+      expect(await benchNow(store, timeNow())).not.toBe(known)
     }))
 
   it('is answered from the file that is there now, though one of the same counts lay in its place', () =>
