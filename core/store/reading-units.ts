@@ -1,6 +1,6 @@
 import type { Expression, ExpressionBuilder, SqlBool } from 'kysely'
 import { type FleetPlaces, headYardFt, inCouplingOrder } from '#core/store/fleet-places.ts'
-import type { Store } from '#core/store/open.ts'
+import type { Reader, Store } from '#core/store/open.ts'
 import { scaleTickets } from '#core/store/placed.ts'
 import { among, walk } from '#core/store/rows.ts'
 import type { Schema } from '#core/store/schema.ts'
@@ -90,8 +90,11 @@ export function headYardsOf(store: Store, places: FleetPlaces, which: OnReadings
 }
 
 /** Units that ever stood on a ticket with one of some units; these among them, where they stood on any. */
-export function unitsBeside({ db, raw }: Pick<Store, 'db' | 'raw'>, unitIds: readonly number[]): number[] {
+export function besideUnits(db: Reader, unitIds: readonly number[]) {
   const theirs = db.selectFrom('ticket_weight').select('ticket_id').where('unit_id', 'in', among(unitIds))
-  const query = db.selectFrom('ticket_weight').select('unit_id').distinct().where('ticket_id', 'in', theirs)
-  return Array.from(walk<[number]>(raw, query), ([unitId]) => unitId)
+  return db.selectFrom('ticket_weight').select('unit_id').distinct().where('ticket_id', 'in', theirs)
 }
+
+/** The same, looked up. */
+export const unitsBeside = ({ db, raw }: Pick<Store, 'db' | 'raw'>, unitIds: readonly number[]): number[] =>
+  Array.from(walk<[number]>(raw, besideUnits(db, unitIds)), ([unitId]) => unitId)

@@ -1,4 +1,5 @@
 import type { Reader, Writer } from '#core/store/open.ts'
+import { besideUnits } from '#core/store/reading-units.ts'
 import type { Schema } from '#core/store/schema.ts'
 import type { Change, ChangeSubject } from '#core/words/change.ts'
 import { type FleetWork, type TouchKind, changesAxles, fleetWorkOf, touchedBy } from '#core/words/touch.ts'
@@ -51,16 +52,6 @@ async function withTowed(db: Reader, own: Awaited<Ids>): Ids {
   const towed = await readingsOf(db).where('p.reading_id', 'in', unplacedReadingsOf(db, unitIds)).execute()
   return [...own, ...towed]
 }
-
-/** The units that stood on a ticket with one of some units. */
-const partnersOf = (db: Reader, unitIds: readonly number[]): Ids =>
-  db
-    .selectFrom('ticket_weight as own')
-    .innerJoin('ticket_weight as other', 'other.ticket_id', 'own.ticket_id')
-    .select('other.unit_id')
-    .distinct()
-    .where('own.unit_id', 'in', unitIds)
-    .execute()
 
 /** The units whose lines, weights or cells a record of a subject has a part in, by its id. */
 const unitsOf: Partial<Record<ChangeSubject, (db: Reader, id: number) => Ids>> = {
@@ -134,7 +125,7 @@ export async function lookUpTouched(db: Reader, changes: readonly Change[]): Pro
     for (const work of fleetWorkOf(change)) fleet.add(work)
     const found = recordId === undefined ? [] : ((await unitsOf[subject]?.(db, recordId)) ?? [])
     const units = new Set([...(unitId === null ? [] : [unitId]), ...unitIds, ...found.map(({ unit_id }) => unit_id)])
-    if (changesAxles(change)) for (const { unit_id } of await partnersOf(db, [...units])) units.add(unit_id)
+    if (changesAxles(change)) for (const { unit_id } of await besideUnits(db, [...units]).execute()) units.add(unit_id)
     touched.push({ change, kinds: own, unitIds: ofNoUnit.has(subject) ? [] : [...units] })
     const lone = await isLoneReading(db, change)
     if (lone && recordId !== undefined) readings.push(recordId)
