@@ -21,7 +21,7 @@ import {
   takeUnits,
   takeYards,
 } from '#core/exchange/take-fleet.ts'
-import type { BroughtFile } from '#core/store/brought-files.ts'
+import { type BroughtFile, broughtFiles, noteBrought } from '#core/store/brought-files.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { type FolderLedger, openFolderLedger } from '#core/store/folder-ledger.ts'
 import type { Store } from '#core/store/open.ts'
@@ -101,7 +101,8 @@ const bytesPerRow = 65
 /** A folder is small beside a fleet file that is so many times its size. */
 const muchSmaller = 4
 
-const hasNew = ({ added, completed }: RowCounts): boolean => added + completed > 0
+/** Whether an import brought anything of a file that was not there. */
+export const hasNew = ({ added, completed }: RowCounts): boolean => added + completed > 0
 
 interface Progress {
   /** Tells how far the reading of a file has come. */
@@ -285,12 +286,13 @@ export async function importRecords(
       incompleteEvidence: false,
     }
     const files: (RowCounts & { file: string })[] = []
+    const known = await broughtFiles(store)
     try {
       for (const source of sources) {
         const { name, size } = source
         const { file } = allFolderFiles[name]
         progress.at(file, 0, 0)
-        const before = await broughtBefore(source, ledger.brought, signal)
+        const before = await broughtBefore(source, known, signal)
         if (before) {
           bytesBefore += size
           rowsBefore += before.rows
@@ -330,7 +332,7 @@ export async function importRecords(
       const at = toStoredInstant(timeNow())
       ledger.logImport({ by, at }, logged, files)
       // What is told of a file is to be told each time it comes.
-      ledger.noteBrought(isTold ? ledger.brought : [...readHere, ...ledger.brought], at)
+      await noteBrought(store, isTold ? known : [...readHere, ...known], at)
       ledger.commit()
     } else {
       ledger.rollback()

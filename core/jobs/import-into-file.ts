@@ -2,7 +2,7 @@ import { existsSync, rmSync, statSync } from 'node:fs'
 import type { ForeignOutcome } from '#core/contracts/foreign.ts'
 import type { ImportOutcome } from '#core/contracts/import.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
-import type { ImportOptions } from '#core/exchange/import-records.ts'
+import { type ImportOptions, hasNew } from '#core/exchange/import-records.ts'
 import { type ForeignFile, importForeign } from '#core/foreign/import-foreign.ts'
 import { copyBesideImportInThread } from '#core/jobs/in-thread.ts'
 import { isCopyDueBeforeImport, keepCopyBesideImport } from '#core/store/copies.ts'
@@ -75,7 +75,7 @@ async function intoFile<O extends ImportOutcome>(
       outcome = await bringOnce()
     }
     stored = outcome.outcome === 'stored'
-    if (outcome.outcome === 'stored' && outcome.files.some(({ added, completed }) => added + completed > 0)) {
+    if (outcome.outcome === 'stored' && outcome.files.some(hasNew)) {
       // What follows asks about all that has just come in.
       learnPlans(store.raw, 'all')
       await afterwards?.(store, outcome)

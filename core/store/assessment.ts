@@ -100,7 +100,7 @@ export async function judgeEach<T>(
   const rules = await readHouseRules(store.db)
   const dismissed = await readDismissalMarks(store.db)
   const figures = await readFiguresOfDay(store.db, asOf)
-  const known = figures?.estimates ?? learnEstimates(openTeachers(store, asOf), rules)
+  const known = await estimatesOn(store, rules, asOf)
   const given = { dismissed, known, heardUntil: figures?.heardUntil ?? heardUntil(store, asOf) }
   const units = unitsSideBySide(store)
   const made = new Map<number, T>()

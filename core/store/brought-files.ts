@@ -1,6 +1,7 @@
-import type Database from 'better-sqlite3'
 import { z } from 'zod'
-import { numberOf } from '#core/store/rows.ts'
+import { revisionNow } from '#core/store/books.ts'
+import { leaveOnDesk, readDesk } from '#core/store/file-state.ts'
+import type { Store } from '#core/store/open.ts'
 import { broughtOnDesk } from '#core/words/desk.ts'
 
 /** A file whose every row the record holds. */
@@ -18,30 +19,25 @@ const note = z.object({ revision: z.number(), files: z.array(broughtFile) })
 /** More than a few imports that follow each other bring. */
 const mostNoted = 60
 
-const revisionOf = (raw: Database.Database): number => numberOf(raw, 'select revision from ledger')
-
 /**
  * The files that the record holds row for row: those of the last imports, as long as nothing but imports has been done
  * since, which only add to what is there. None where the note is of another state of the record, or none at all.
  */
-export function broughtFiles(raw: Database.Database): readonly BroughtFile[] {
-  const text = raw.prepare('select text from desk where name = ?').pluck().get(broughtOnDesk)
+export async function broughtFiles(store: Store): Promise<readonly BroughtFile[]> {
+  const text = await readDesk(store.db, broughtOnDesk)
+  if (text === null) return []
   try {
-    const { data } = note.safeParse(JSON.parse(String(text)))
-    return data?.revision === revisionOf(raw) ? data.files : []
+    const { data } = note.safeParse(JSON.parse(text))
+    return data?.revision === revisionNow(store) ? data.files : []
   } catch (error) {
     if (error instanceof SyntaxError) return []
     throw error
   }
 }
 
-/** Notes the files of an import that has just been taken down (at: stored instant), and those of before that still count. */
-export function noteBrought(raw: Database.Database, files: readonly BroughtFile[], at: string): void {
+/** Notes the files of an import just taken down (at: stored instant), and those of before that still count. */
+export async function noteBrought(store: Store, files: readonly BroughtFile[], at: string): Promise<void> {
   const isSame = (one: BroughtFile) => (other: BroughtFile) => one.file === other.file && one.sha256 === other.sha256
   const noted = files.filter((file, place) => files.findIndex(isSame(file)) === place).slice(0, mostNoted)
-  raw
-    .prepare(
-      'insert into desk values (?, ?, ?) on conflict (name) do update set text = excluded.text, left_at = excluded.left_at',
-    )
-    .run(broughtOnDesk, JSON.stringify({ revision: revisionOf(raw), files: noted }), at)
+  await leaveOnDesk(store, broughtOnDesk, JSON.stringify({ revision: revisionNow(store), files: noted }), at)
 }

@@ -1,5 +1,4 @@
 import { calibrationStage } from '#core/store/calibration-stage.ts'
-import { type BroughtFile, broughtFiles, noteBrought } from '#core/store/brought-files.ts'
 import { recordImport } from '#core/store/change-log.ts'
 import { type Kept, keptTable } from '#core/store/kept-table.ts'
 import type { Store } from '#core/store/open.ts'
@@ -238,10 +237,6 @@ export function openFolderLedger(store: Store) {
         for (const done of ends) done()
       }
     },
-    /** The files that the record holds row for row. */
-    brought: broughtFiles(raw),
-    /** Notes at a stored instant, after `logImport`, the files that the record holds row for row from now on. */
-    noteBrought: (files: readonly BroughtFile[], at: string) => noteBrought(raw, files, at),
     /** Counts the import as one change and takes it down, with what it counted. */
     logImport(
       hand: Hand,

@@ -4,7 +4,7 @@ import { nextDue } from '#core/findings/next-due.ts'
 import { standingRanks } from '#core/findings/trust.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { type RosterUnit, listRoster } from '#core/store/roster.ts'
-import { fewWith } from '#core/store/rows.ts'
+import { among, fewWith } from '#core/store/rows.ts'
 import type { Schema } from '#core/store/schema.ts'
 import { naturalKey } from '#core/words/names.ts'
 import { codeOf } from '#core/words/problem.ts'
@@ -191,7 +191,7 @@ type Searched = RosterFilter & { readonly few?: readonly number[] | undefined }
 function holdsText({ text, few }: Searched, hasWords: boolean): RawBuilder<unknown>[] {
   const words = typedWords(text)
   if (words.length === 0) return []
-  if (few) return [sql`l.unit_id in (select value from json_each(${JSON.stringify(few)}))`]
+  if (few) return [sql`l.unit_id in ${among(few)}`]
   const each = sql.join(
     words.map((word) => sql`instr(words, ${word}) > 0`),
     sql` and `,
