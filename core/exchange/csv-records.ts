@@ -268,7 +268,8 @@ export async function digestOfFile(path: string, pause: () => Promise<void>): Pr
 /**
  * Reads a UTF-8 file block by block; a byte order mark at its start is left out. A block is cut at its last line feed,
  * or, in a file with CR line breaks or with a row that does not end, after its last whole character: a row is never
- * waited for. `hash` takes its bytes on the way. Errors: NotUtf8 with the line of the first bytes that are not UTF-8; those of the file system.
+ * waited for. `hash` takes its bytes on the way. Errors: NotUtf8 with the line of the first bytes that are not UTF-8;
+ * those of the file system.
  */
 export async function* readUtf8(path: string, hash?: Hash): AsyncGenerator<TextBlock> {
   const decoder = new TextDecoder('utf-8', { fatal: true, ignoreBOM: true })

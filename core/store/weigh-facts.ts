@@ -387,7 +387,8 @@ async function readFacts<R>(
   }
 }
 
-/** Everything that weighing needs, each group's history made when it is asked for. With units come those that lend them
+/**
+ * Everything that weighing needs, each group's history made when it is asked for. With units come those that lend them
  * their tare.
  */
 export const readWeighSource = (store: Store, wanted: WantedFacts): Promise<WeighSource> =>

@@ -6,7 +6,7 @@ import type { Store } from '#core/store/open.ts'
 import { broughtOnDesk } from '#core/words/desk.ts'
 import { withFleetFolder } from '#tests/exchange/small-fleet.ts'
 
-/** Every row of every table of the record, as the file holds them; seals, notes and what lists are read from are none of it. */
+/** Every row of every table of the record, as the file holds them; not seals, notes and what lists are read from. */
 export function wholeRecord({ raw }: Store): Record<string, unknown[]> {
   const tables = raw
     .prepare(

@@ -192,7 +192,7 @@ function isInTable(node: Node, above: readonly Node[], words: string): boolean {
   return false
 }
 
-/** Whether a text is shown as it stands: as a child of an element, or in a prop for people, also one that is kept in an object. */
+/** Whether a text is shown as it stands: as a child of an element, or in a prop for people, kept in an object too. */
 function isShown(node: Node, above: readonly Node[]): boolean {
   if (node.type === 'JSXText') return true
   let inner: Node = node
