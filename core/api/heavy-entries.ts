@@ -44,6 +44,7 @@ function entryOf(row: HeavyRow, units: readonly string[], moved: MovedLines, rul
     ticket: row.ticket,
     ticketId: row.ticket_id,
     driver: namesDrivers(rules) ? row.driver : null,
+    lane: row.lane,
     scale: row.scale,
     note: row.note,
     noteOn: row.reading !== null && (row.reading_note !== null || row.ticket === null) ? 'reading' : 'ticket',

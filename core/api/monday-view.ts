@@ -160,7 +160,12 @@ export async function readMonday(
         : [],
   })
   const firstOf = (rows: readonly MondayRow[]) => ({ total: rows.length, rows: rows.slice(0, mostRows) })
-  const named = eachMonth(months, (rows) => rows.filter(({ drivenBy }) => drivenBy !== null))
+  const namedBy = (by: (row: HeadTally) => string | null) =>
+    rankBy(
+      eachMonth(months, (rows) => rows.filter((row) => by(row) !== null)),
+      fleetsRate,
+      by,
+    )
   const { from, to } = daysOfMonth(month)
   const changed = {
     verdicts,
@@ -179,7 +184,8 @@ export async function readMonday(
     fleet,
     units: firstOf(rankBy(months, fleetsRate, ({ unit }) => unit).map(withGrounds)),
     yards: firstOf(rankBy(months, fleetsRate, ({ yard }) => yard)),
-    drivers: !namesDrivers(rules) ? null : firstOf(rankBy(named, fleetsRate, ({ drivenBy }) => drivenBy)),
+    drivers: !namesDrivers(rules) ? null : firstOf(namedBy(({ drivenBy }) => drivenBy)),
+    lanes: firstOf(namedBy(({ loadedAt }) => loadedAt)),
     lookBack: { total: await countHeavy(db, changed), rows: await (await entryMaker(store))(changedRows) },
   }
 }

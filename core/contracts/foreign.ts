@@ -50,6 +50,7 @@ const storedRow = z.object({
   temperatureF: z.number().nullable(),
   lift: z.string(),
   driver: z.string(),
+  lane: z.string(),
 })
 export type StoredRowView = z.infer<typeof storedRow>
 

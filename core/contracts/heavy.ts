@@ -83,6 +83,8 @@ const heavyEntry = z.object({
   ticketId: z.number().nullable(),
   /** null too where the House Rules keep names of drivers off screens and papers. */
   driver: z.string().nullable(),
+  /** Where it was loaded, where the record says so. */
+  lane: z.string().nullable(),
   scale: z.string().nullable(),
   note: z.string().nullable(),
   /** The record that the note stands with, or would: of a reading that belongs to a ticket, the one that has a note. */
@@ -175,6 +177,8 @@ export const mondayPage = z.object({
   yards: mondayList,
   /** null: the House Rules keep the names of drivers off screens and papers. */
   drivers: mondayList.nullable(),
+  /** Where it was loaded, of weighings that say so. */
+  lanes: mondayList,
   /** Loads of the month of which something else was said before. */
   lookBack: z.object({ total: z.number(), rows: z.array(heavyEntry) }),
 })

@@ -54,7 +54,9 @@ const weighInTicket = z.object({
     .default([]),
   /** Who drove, where somebody says so. */
   driver: typedName.nullable().default(null),
-  reading: noted.omit({ driver: true }).nullable(),
+  /** Where it was loaded, where somebody says so. */
+  lane: typedName.nullable().default(null),
+  reading: noted.omit({ driver: true, lane: true }).nullable(),
 })
 
 export const saveWeighInInput = z

@@ -66,6 +66,8 @@ export const noted = z.object({
   lift: z.enum(liftStates).nullable(),
   /** Who drove, where somebody says so. */
   driver: typedName.nullable().default(null),
+  /** Where it was loaded, where somebody says so. */
+  lane: typedName.nullable().default(null),
   pressures: z
     .array(z.object({ unit: typedName, group: typedName, circuit: typedName, psi: within(ranges.psi, 'pressure') }))
     .min(1, { error: () => phrase('At least one pressure is needed') })

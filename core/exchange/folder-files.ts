@@ -143,6 +143,7 @@ export const folderFiles = {
       weight_lb: optional(quantity(ranges.weightLb)),
       gross_lb: optional(quantity(ranges.grossLb)),
       driver: late(line),
+      lane: late(line),
     },
   },
   readings: {
@@ -161,6 +162,7 @@ export const folderFiles = {
       temperature_f: optional(quantity(ranges.temperatureF)),
       lift: optional(word(liftStates)),
       driver: late(line),
+      lane: late(line),
     },
   },
   calibrations: {

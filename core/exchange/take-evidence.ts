@@ -58,7 +58,7 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
   /** The row before and its ticket: a ticket's rows mostly follow each other and say the same of it. */
   let latest:
     | {
-        row: Pick<FolderRow<'tickets'>, 'scale' | 'ticket' | 'weighed_at' | 'gross_lb' | 'driver'>
+        row: Pick<FolderRow<'tickets'>, 'scale' | 'ticket' | 'weighed_at' | 'gross_lb' | 'driver' | 'lane'>
         id: number
         cells: readonly string[]
       }
@@ -71,11 +71,16 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
       latest.row.scale === row.scale &&
       latest.row.weighed_at === row.weighed_at &&
       latest.row.gross_lb === row.gross_lb &&
-      latest.row.driver === row.driver
+      latest.row.driver === row.driver &&
+      latest.row.lane === row.lane
     ) {
       return { outcome: 'same', id: latest.id }
     }
-    const kept = job.ledger.tickets.keep([scaleId, row.ticket], [row.weighed_at, row.gross_lb, row.driver], line)
+    const kept = job.ledger.tickets.keep(
+      [scaleId, row.ticket],
+      [row.weighed_at, row.gross_lb, row.driver, row.lane],
+      line,
+    )
     latest =
       kept.outcome === 'incomplete' || kept.outcome === 'contradicts' ? undefined : { row, id: kept.id, cells: offered }
     return kept
@@ -168,8 +173,9 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
       weightAt = -1,
       grossAt = -1,
       driverAt = -1,
+      laneAt = -1,
     ] = positions
-    const sharedAt = [scaleAt, numberAt, timeAt, grossAt, driverAt].filter((position) => position >= 0)
+    const sharedAt = [scaleAt, numberAt, timeAt, grossAt, driverAt, laneAt].filter((position) => position >= 0)
     /** The ticket of a row that is another than that of the row before. */
     const otherTicket = (cells: readonly string[], line: number): Kept | undefined => {
       const scale = cells[scaleAt] ?? ''
@@ -178,6 +184,7 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
       const weighedAt = weighed_at.type.parse(cells[timeAt] ?? '')
       const grossLb = optionalCell(cells[grossAt] ?? '', gross_lb.type.parse)
       const drivenBy = optionalCell((cells[driverAt] ?? '').trim(), driver.type.parse)
+      const loadedAt = optionalCell((cells[laneAt] ?? '').trim(), lane.type.parse)
       if (
         scaleId === undefined ||
         scaleId === faulty ||
@@ -185,13 +192,14 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
         ticketNumber.type.parse(number) === undefined ||
         weighedAt === undefined ||
         grossLb === undefined ||
-        drivenBy === undefined
+        drivenBy === undefined ||
+        loadedAt === undefined
       )
         return undefined
-      const kept = job.ledger.tickets.keep([scaleId, number], [weighedAt, grossLb, drivenBy], line)
+      const kept = job.ledger.tickets.keep([scaleId, number], [weighedAt, grossLb, drivenBy, loadedAt], line)
       // What contradicts is told in full by the way of every other row, which comes to the same.
       if (kept.outcome === 'incomplete' || kept.outcome === 'contradicts') return undefined
-      const row = { scale, ticket: number, weighed_at: weighedAt, gross_lb: grossLb, driver: drivenBy }
+      const row = { scale, ticket: number, weighed_at: weighedAt, gross_lb: grossLb, driver: drivenBy, lane: loadedAt }
       latest = { row, id: kept.id, cells }
       return kept
     }
@@ -285,7 +293,7 @@ const rowsPerReading = 10_000
 /** Names of faulty readings that are remembered; beyond that the problems are too many anyway. */
 const manyFaulty = 100_000
 
-const { reading: name, taken_at, psi, elevation_ft, temperature_f, lift, driver } = folderFiles.readings.columns
+const { reading: name, taken_at, psi, elevation_ft, temperature_f, lift, driver, lane } = folderFiles.readings.columns
 
 /** The cells of a row that names a unit alone: filled all three, or none of them. */
 const ofPressure = ['group', 'circuit', 'psi'] as const
@@ -324,6 +332,7 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
         temperatureF = null,
         liftState = null,
         drivenBy = null,
+        loadedAt = null,
       ] = kept.readings.slice(first, first + readingWidth)
       const said = {
         taken_at: takenAt,
@@ -331,6 +340,7 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
         temperature_f: temperatureF,
         lift: liftState,
         driver: drivenBy,
+        lane: loadedAt,
         psi: at(kept.pressures, pressure * pressureWidth + 2),
         ticket: typeof ticketId === 'number' ? ledger.ticketName(ticketId) : null,
       }
@@ -365,7 +375,7 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
     const { taken_at: takenAt, elevation_ft: elevationFt, temperature_f: temperatureF, lift: liftState } = row
     const reading = ledger.readings.keep(
       [row.reading],
-      [takenAt, ticketId, elevationFt, temperatureF, liftState, row.driver],
+      [takenAt, ticketId, elevationFt, temperatureF, liftState, row.driver, row.lane],
       line,
     )
     if (reading.outcome === 'incomplete') throw new RangeError(`reading ${row.reading} has no time`)
@@ -404,8 +414,9 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
       temperatureAt = -1,
       liftAt = -1,
       driverAt = -1,
+      laneAt = -1,
     ] = positions
-    const sharedAt = [nameAt, timeAt, scaleAt, ticketAt, elevationAt, temperatureAt, liftAt, driverAt].filter(
+    const sharedAt = [nameAt, timeAt, scaleAt, ticketAt, elevationAt, temperatureAt, liftAt, driverAt, laneAt].filter(
       (position) => position >= 0,
     )
     const belongsTo = (cells: readonly string[], reading: readonly string[]): boolean => {
@@ -430,6 +441,7 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
         const temperatureF = optionalCell(cells[temperatureAt] ?? '', temperature_f.type.parse)
         const liftState = optionalCell(cells[liftAt] ?? '', lift.type.parse)
         const drivenBy = optionalCell((cells[driverAt] ?? '').trim(), driver.type.parse)
+        const loadedAt = optionalCell((cells[laneAt] ?? '').trim(), lane.type.parse)
         if (text === '' || text.trim() !== text || name.type.parse(text) === undefined || takenAt === undefined)
           return false
         if (
@@ -437,10 +449,11 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
           elevationFt === undefined ||
           temperatureF === undefined ||
           liftState === undefined ||
-          drivenBy === undefined
+          drivenBy === undefined ||
+          loadedAt === undefined
         )
           return false
-        startReading(line, [text, takenAt, ticketId, elevationFt, temperatureF, liftState, drivenBy])
+        startReading(line, [text, takenAt, ticketId, elevationFt, temperatureF, liftState, drivenBy, loadedAt])
         latest = cells
       }
       addPressure(line, circuitId, pressure)
@@ -514,6 +527,7 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
         row.temperature_f,
         row.lift,
         row.driver,
+        row.lane,
       ])
       addPressure(line, place.circuitId, row.psi)
       if (row.taken_at === null) flush()

@@ -364,6 +364,7 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
     temperature_f: originColumn(fields.temperature),
     lift: originColumn(fields.lift),
     driver: originColumn(fields.driver),
+    lane: originColumn(fields.lane),
   }
   const origins = places.map(
     ({ unit, group, circuit, serial, value }): Origin => ({
@@ -454,10 +455,12 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
     )
   }
 
-  const driverOf = (parts: RowParts): string | undefined => {
-    const found = parts.find(fields.driver)
-    return found.text === '' ? '' : parts.name(found, phrase('the name of the driver'))
+  const nameIn = (parts: RowParts, field: 'driver' | 'lane', accepted: string): string | undefined => {
+    const found = parts.find(fields[field])
+    return found.text === '' ? '' : parts.name(found, accepted)
   }
+  const driverOf = (parts: RowParts) => nameIn(parts, 'driver', phrase('the name of the driver'))
+  const laneOf = (parts: RowParts) => nameIn(parts, 'lane', phrase('the name of the loading lane'))
 
   const ticketRows = (parts: RowParts): Omit<Translated, 'problems'> => {
     const scale = findScale(parts, parts.find(fields.scale))
@@ -470,6 +473,7 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
       weighed_at: ms === undefined ? '' : toStoredInstant(ms),
       gross_lb: gross,
       driver: driverOf(parts),
+      lane: laneOf(parts),
     }
     const rows: TranslatedRow[] = []
     const weighed = new Set<string>()
@@ -529,6 +533,7 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
             }),
           ))
     const driver = driverOf(parts)
+    const lane = laneOf(parts)
     const takenAt = ms === undefined ? '' : toStoredInstant(ms)
     const own = fields.reading === undefined ? undefined : parts.name(named, phrase('the name of the reading'))
     const rows: TranslatedRow[] = []
@@ -562,6 +567,7 @@ export function translator(mapping: ForeignMapping, title: readonly string[], fa
           temperature_f: temperature,
           lift,
           driver,
+          lane,
         }),
         origin,
       })

@@ -125,6 +125,7 @@ function storedView(header: readonly string[], cells: readonly string[]): Stored
     temperatureF: numberOf(cell('temperature_f')),
     lift: cell('lift'),
     driver: cell('driver'),
+    lane: cell('lane'),
   }
 }
 

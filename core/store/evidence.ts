@@ -118,7 +118,7 @@ async function readPairs(db: Reader, ticketId: number, groups: readonly PlacedGr
 
 async function readTicket(db: Reader, id: number): Promise<Evidence> {
   const ticket = await scaleTickets(db)
-    .select(['t.number', 't.weighed_at', 't.gross_lb', 't.driver', 't.note', 's.name as scale'])
+    .select(['t.number', 't.weighed_at', 't.gross_lb', 't.driver', 't.lane', 't.note', 's.name as scale'])
     .where('t.id', '=', id)
     .executeTakeFirst()
   if (!ticket) throw gone('ticket')
@@ -162,7 +162,7 @@ async function readTicket(db: Reader, id: number): Promise<Evidence> {
 async function readReading(db: Reader, id: number): Promise<Evidence> {
   const reading = await db
     .selectFrom('reading')
-    .select(['name', 'taken_at', 'lift', 'elevation_ft', 'temperature_f', 'driver', 'note', 'ticket_id'])
+    .select(['name', 'taken_at', 'lift', 'elevation_ft', 'temperature_f', 'driver', 'lane', 'note', 'ticket_id'])
     .where('id', '=', id)
     .executeTakeFirst()
   if (!reading) throw gone('reading')

@@ -63,7 +63,7 @@ export function openFolderLedger(store: Store) {
   const readings = keptTable(raw, {
     table: 'reading',
     key: ['name'],
-    columns: ['taken_at', 'ticket_id', 'elevation_ft', 'temperature_f', 'lift', 'driver'],
+    columns: ['taken_at', 'ticket_id', 'elevation_ft', 'temperature_f', 'lift', 'driver', 'lane'],
     needed: ['taken_at'],
   })
   const all = <T>(sql: string) => raw.prepare(sql).raw().all() as T[]
@@ -178,7 +178,7 @@ export function openFolderLedger(store: Store) {
       key: ['scale_id', 'number'],
       spelt: spelt('ticket', 'number', 'scale_id'),
       needed: ['weighed_at'],
-      columns: ['weighed_at', 'gross_lb', 'driver'],
+      columns: ['weighed_at', 'gross_lb', 'driver', 'lane'],
     }),
     ticketWeights: keptTable(raw, {
       table: 'ticket_weight',
@@ -292,7 +292,7 @@ const questions = {
   batteryChanges: `select s.serial, b.changed_at, b.reason, b.cell
     from battery_change b join sensor s on s.id = b.sensor_id order by s.serial, b.changed_at`,
   scales: 'select name, division_lb, elevation_ft, tolerance_percent from scale order by name',
-  tickets: `select s.name, t.number, t.weighed_at, u.number, g.name, w.weight_lb, t.gross_lb, t.driver
+  tickets: `select s.name, t.number, t.weighed_at, u.number, g.name, w.weight_lb, t.gross_lb, t.driver, t.lane
     from ticket t ${scaleOfTicket} join ticket_weight w on w.ticket_id = t.id
     join unit u on u.id = w.unit_id left join axle_group g on g.id = w.group_id
     where w.group_id is not null
@@ -300,17 +300,17 @@ const questions = {
     union all
     select s.name, t.number, t.weighed_at, u.number,
       iif((ifnull(g.first_axle_ft, 0), g.name) <= (ifnull(h.first_axle_ft, 0), h.name),
-        g.name || ' + ' || h.name, h.name || ' + ' || g.name), b.weight_lb, t.gross_lb, t.driver
+        g.name || ' + ' || h.name, h.name || ' + ' || g.name), b.weight_lb, t.gross_lb, t.driver, t.lane
     from ticket_together b join ticket t on t.id = b.ticket_id ${scaleOfTicket} join unit u on u.id = b.unit_id
     join axle_group g on g.id = b.first_group_id join axle_group h on h.id = b.second_group_id
     order by 3, 1, 2, 4, 5`,
   readings: `select r.name, r.taken_at, u.number, g.name, c.name, p.psi, s.name, t.number, r.elevation_ft,
-      r.temperature_f, r.lift, r.driver
+      r.temperature_f, r.lift, r.driver, r.lane
     from reading r join reading_pressure p on p.reading_id = r.id
     join circuit c on c.id = p.circuit_id ${unitOfCircuit} ${ticketOfReading}
     union all
     select r.name, r.taken_at, u.number, null, null, null, s.name, t.number, r.elevation_ft, r.temperature_f, r.lift,
-      r.driver
+      r.driver, r.lane
     from reading_unit n join reading r on r.id = n.reading_id join unit u on u.id = n.unit_id ${ticketOfReading}
     order by 2, 1, 3, 4, 5`,
   calibrations: `select u.number, g.name, c.calibrated_at, c.calibrated_by, s.name, t.number, r.name

@@ -123,7 +123,11 @@ const selectHeavy = (db: Reader, filter: HeavyFilter, choose: Chosen) =>
       'h.ticket_id',
     ])
     // A driver's note stands with the ticket or with the reading; an onboard weight of a ticket shows either.
-    .select(({ fn }) => [fn.coalesce('r.note', 't.note').as('note'), fn.coalesce('t.driver', 'r.driver').as('driver')])
+    .select(({ fn }) => [
+      fn.coalesce('r.note', 't.note').as('note'),
+      fn.coalesce('t.driver', 'r.driver').as('driver'),
+      fn.coalesce('t.lane', 'r.lane').as('lane'),
+    ])
 
 /** Heavy weights, a page of them. A tie is told in the order in which they were stored. */
 export function listHeavy(db: Reader, filter: HeavyFilter, { sort, descending, offset, limit }: HeavyPage) {

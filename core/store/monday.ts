@@ -17,15 +17,15 @@ const ticketOf = sql<number>`case when w.weighing % 2 = 1 then (w.weighing - 1) 
 const readingOf = sql<number>`case when w.weighing % 2 = 0 then w.weighing / 2 end`
 
 type WithTicket = Schema & { t: Schema['ticket'] }
-const driverOnReading = (eb: ExpressionBuilder<WithTicket, 't'>) =>
+const onItsReadings = (eb: ExpressionBuilder<WithTicket, 't'>, column: 'driver' | 'lane') =>
   eb
     .selectFrom('reading as tr')
-    .select(({ fn }) => fn.max('tr.driver').as('driver'))
+    .select(({ fn }) => fn.max(`tr.${column}`).as(column))
     .whereRef('tr.ticket_id', '=', 't.id')
 
 /**
- * Units of weighings, their yards and who drove, where anything was weighed. The driver is the ticket's, or else one of
- * its readings'; null where nobody is named.
+ * Units of weighings, their yards and who drove, where it was loaded, where anything was weighed. Driver and lane are
+ * the ticket's, or else one of its readings'; null where none is named.
  */
 const drivenUnits = (db: Reader) =>
   db
@@ -37,7 +37,8 @@ const drivenUnits = (db: Reader) =>
     .select((eb) => [
       'u.number as unit',
       'y.name as yard',
-      eb.fn.coalesce('t.driver', 'r.driver', driverOnReading(eb as never)).as('drivenBy'),
+      eb.fn.coalesce('t.driver', 'r.driver', onItsReadings(eb as never, 'driver')).as('drivenBy'),
+      eb.fn.coalesce('t.lane', 'r.lane', onItsReadings(eb as never, 'lane')).as('loadedAt'),
     ])
     .where((eb) =>
       eb.or([
@@ -47,14 +48,14 @@ const drivenUnits = (db: Reader) =>
       ]),
     )
 
-/** Weighings of some days by the unit at the head and who drove: each weighing once. */
+/** Weighings of some days by the unit at the head, who drove and where it was loaded: each weighing once. */
 export function tallyByHead(db: Reader, { from, to }: DaySpan) {
   return drivenUnits(db)
     .select((eb) => tallies(limitKinds)(eb as never))
     .where('w.leads', '=', 1)
     .where('w.weighed_on', '>=', from)
     .where('w.weighed_on', '<=', to)
-    .groupBy(['w.unit_id', 'drivenBy'])
+    .groupBy(['w.unit_id', 'drivenBy', 'loadedAt'])
     .execute()
 }
 

@@ -7,7 +7,7 @@ import { addManyRows, placeholders, rowsPerStatement } from '#core/store/many-ro
  * to make than the rows to store. A pressure's first value is the place of its reading in the batch.
  */
 export interface ReadingBatch {
-  /** name, taken_at, ticket_id, elevation_ft, temperature_f, lift, driver of one reading after another. */
+  /** name, taken_at, ticket_id, elevation_ft, temperature_f, lift, driver, lane of one reading after another. */
   readonly readings: Stored[]
   /** Line of each reading's first row. */
   readonly readingLines: number[]
@@ -16,7 +16,7 @@ export interface ReadingBatch {
   readonly pressureLines: number[]
 }
 
-export const readingWidth = 7
+export const readingWidth = 8
 export const pressureWidth = 3
 
 export const emptyBatch = (): ReadingBatch => ({ readings: [], readingLines: [], pressures: [], pressureLines: [] })
@@ -37,7 +37,7 @@ export interface BatchOutcome {
 export function readingBatches(raw: Database.Database, readings: KeptTable<string>) {
   const addReadings = addManyRows(
     raw,
-    'insert into reading (name, taken_at, ticket_id, elevation_ft, temperature_f, lift, driver)',
+    'insert into reading (name, taken_at, ticket_id, elevation_ft, temperature_f, lift, driver, lane)',
     readingWidth,
   )
   const pressureHead = 'insert into reading_pressure (reading_id, circuit_id, psi)'

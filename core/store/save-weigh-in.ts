@@ -18,6 +18,7 @@ export interface TypedReading {
   readonly lift: LiftState | null
   readonly note: string | null
   readonly driver: string | null
+  readonly lane: string | null
   readonly pressures: readonly { readonly circuitId: number; readonly psi: number }[]
 }
 
@@ -84,7 +85,7 @@ export async function addReading(
   reading: TypedReading,
   { source, ticket }: ReadingOrigin,
 ): Promise<{ id: number; name: string; change: Change }> {
-  const { takenAt, localZone, elevationFt, temperatureF, lift, note, driver, pressures } = reading
+  const { takenAt, localZone, elevationFt, temperatureF, lift, note, driver, lane, pressures } = reading
   const name = await freeReadingName(db, takenAt)
   const { id } = await db
     .insertInto('reading')
@@ -99,6 +100,7 @@ export async function addReading(
       source,
       note,
       driver,
+      lane,
     })
     .returning('id')
     .executeTakeFirstOrThrow()
@@ -121,6 +123,7 @@ export async function addReading(
       temperature_f: temperatureF,
       note,
       driver,
+      lane,
       pressures: pressures.map(({ circuitId, psi }) => ({ circuit_id: circuitId, psi })),
     },
   }
@@ -137,6 +140,7 @@ export interface TicketRecord {
   /** Of two groups on one platform, neither of which has a weight of its own. */
   readonly together: readonly (CommonWeight & { readonly unitId: number })[]
   readonly driver: string | null
+  readonly lane: string | null
   readonly reading: TypedReading | null
 }
 
@@ -276,6 +280,7 @@ async function addTicket(
       local_zone: ticket.localZone,
       gross_lb: ticket.grossLb,
       driver: ticket.driver,
+      lane: ticket.lane,
       note: null,
     })
     .returning('id')
@@ -332,7 +337,7 @@ export async function saveWeighIn(
   const stored: { ticketId: number; reading: { id: number; name: string } | null }[] = []
   for (const ticket of tickets) {
     if (scale === null) throw new RangeError(`ticket ${ticket.number} is of no scale`)
-    const { number, weighedAt, grossLb, weights, together, driver, reading } = ticket
+    const { number, weighedAt, grossLb, weights, together, driver, lane, reading } = ticket
     const ticketId = await addTicket(db, scale.id, unitIds, ticket)
     changes.push({
       unitId,
@@ -344,6 +349,7 @@ export async function saveWeighIn(
         weighed_at: weighedAt,
         gross_lb: grossLb,
         driver,
+        lane,
         weights: weights.map(({ groupId, weightLb }) => ({ group_id: groupId, weight_lb: weightLb })),
         ...(together.length > 0 && {
           together: together.map(({ groupIds, weightLb }) => ({ group_ids: groupIds, weight_lb: weightLb })),

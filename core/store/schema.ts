@@ -106,6 +106,7 @@ export interface Schema {
     gross_lb: number | null
     note: string | null
     driver: string | null
+    lane: string | null
   }
   ticket_weight: {
     id: Generated<number>
@@ -134,6 +135,7 @@ export interface Schema {
     source: string | null
     note: string | null
     driver: string | null
+    lane: string | null
   }
   reading_pressure: { reading_id: number; circuit_id: number; psi: number }
   reading_unit: { reading_id: number; unit_id: number }

@@ -327,6 +327,14 @@ const driverField: RecordField = spoken(
   ['label'],
 )
 
+const laneField: RecordField = spoken(
+  {
+    type: 'line',
+    label: phraseLater('Loading lane'),
+  },
+  ['label'],
+)
+
 /**
  * The fields of a ticket or reading as one form: its own columns, then a field for each group or circuit, by the place
  * that people call it. `scales`: the names to choose from; `pairs`: two groups that may stand on one platform.
@@ -353,6 +361,7 @@ export function evidenceFields(
         ]),
       ),
       driver: driverField,
+      lane: laneField,
       note: { type: 'prose', label: phrase('Note') },
     }
   }
@@ -365,6 +374,7 @@ export function evidenceFields(
       places.map((place) => [partColumn.reading(place), measuredField(place, ranges.psi, 'pressure')]),
     ),
     driver: driverField,
+    lane: laneField,
     note: { type: 'prose', label: phrase('Note') },
   }
 }

@@ -42,8 +42,8 @@ const wordColumns: Partial<Record<ChangeSubject, ReadonlySet<string>>> = {
   unit: new Set(['vin', 'plate', 'plate_region', 'make', 'model', 'model_year']),
   mount: new Set(['teed_in_at', 'mounted_where', 'line_length_in', 'leak_check', 'gauge_psi', 'gauge_sensor_psi']),
   // A scan of it leaves its figures alone.
-  ticket: new Set(['note', 'driver', 'attachment', 'sha256']),
-  reading: new Set(['note', 'driver']),
+  ticket: new Set(['note', 'driver', 'lane', 'attachment', 'sha256']),
+  reading: new Set(['note', 'driver', 'lane']),
   // The days of its bench are read with each plan that is made.
   yard: new Set(['name', 'working_days', 'holidays', 'jobs_per_day']),
 }

@@ -130,7 +130,7 @@ export const screenHelp: Readonly<Record<string, readonly string[]>> = {
   ],
   monday: [
     phrase(
-      'Who ran heavy last month, against the month before and the same month a year ago: by unit, yard and driver.',
+      'Who ran heavy last month, against the month before and the same month a year ago: by unit, driver, loading lane and yard.',
     ),
     phrase('A rate is the share of weighings that were over. The interval beside it says how well it is known, 95 %.'),
     phrase('Surely worse than the fleet is said only where the whole interval lies above the fleet’s rate.'),

@@ -14,9 +14,9 @@ beforeAll(async () => {
   return window.end
 })
 
-const stored = (table: 'ticket' | 'reading') =>
+const stored = (table: 'ticket' | 'reading', column: 'driver' | 'lane' = 'driver') =>
   app.context.fleet.use(async ({ raw }) =>
-    raw.prepare(`select driver from ${table} where driver is not null order by id`).pluck().all(),
+    raw.prepare(`select ${column} from ${table} where ${column} is not null order by id`).pluck().all(),
   )
 const told = async () =>
   (await client.log.list({ limit: 20 })).rows.flatMap(({ fields }) =>
@@ -34,14 +34,17 @@ it('keeps who drove with a weigh-in and a reading, in the log too, and shows it 
       {
         ...typedTicket({ ticket: '90001', weighedAt: at(0) }, { 'T-101 drive': 26_000 }, noted),
         driver: 'R. Stone',
+        lane: 'Quarry 2',
       },
       typedTicket({ ticket: '90002', weighedAt: at(1) }, { 'T-101 drive': 26_000 }, noted),
     ],
     calibrate: [],
   })
-  await client.weigh.save({ ...visit, ...noted, takenAt: at(2), note: null, driver: 'L. Marsh' })
+  await client.weigh.save({ ...visit, ...noted, takenAt: at(2), note: null, driver: 'L. Marsh', lane: 'Silo' })
   expect(await stored('ticket')).toEqual(['R. Stone'])
   expect(await stored('reading')).toEqual(['R. Stone', 'L. Marsh'])
+  expect(await stored('ticket', 'lane')).toEqual(['Quarry 2'])
+  expect(await stored('reading', 'lane')).toEqual(['Quarry 2', 'Silo'])
   expect((await told()).sort()).toEqual(['L. Marsh', 'R. Stone', 'R. Stone'])
   expect((await client.weigh.combinations()).namesDrivers).toBe(true)
   await client.houseRules.change({ name: 'drivers', value: 1, was: 0, by: 'Ada' })

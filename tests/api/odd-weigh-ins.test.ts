@@ -139,7 +139,7 @@ describe('two windows that save at the same moment', () => {
             {
               scale: { id: 1, name: 'Salt Bend Yard' },
               unitIds: [1],
-              tickets: [{ ...ticket, weights: [], together: [], driver: null, reading: null }],
+              tickets: [{ ...ticket, weights: [], together: [], driver: null, lane: null, reading: null }],
               readings: [],
               calibrations: [],
             },

@@ -68,11 +68,15 @@ describe.each(ways)('over %s', (way) => {
   })
 
   it('names drivers unless the House Rules keep them off', async () => {
-    await app.context.fleet.use((store) => store.db.updateTable('ticket').set({ driver: 'R. Stone' }).execute())
+    await app.context.fleet.use((store) =>
+      store.db.updateTable('ticket').set({ driver: 'R. Stone', lane: 'Quarry 2' }).execute(),
+    )
     const { rows } = await client.heavy.list({ sources: ['ticket'] })
     expect(some(rows).map(({ driver }) => driver)).toEqual(rows.map(() => 'R. Stone'))
     const month = rows[0]?.weighedAt.slice(0, 7) ?? ''
-    expect((await client.heavy.monday({ month })).drivers?.rows[0]?.name).toBe('R. Stone')
+    const monday = await client.heavy.monday({ month })
+    expect(monday.drivers?.rows[0]?.name).toBe('R. Stone')
+    expect(monday.lanes.rows[0]).toMatchObject({ name: 'Quarry 2', weighings: monday.drivers?.rows[0]?.weighings })
     await client.houseRules.change({ name: 'drivers', value: 1, was: 0, by: 'M. Adair' })
     expect((await client.heavy.monday({ month })).drivers).toBeNull()
     expect((await client.heavy.list({ sources: ['ticket'] })).rows.map(({ driver }) => driver)).toEqual(

@@ -135,23 +135,28 @@ describe('a file of a German weighbridge: semicolons, decimal comma, day first, 
     }))
 })
 
-describe('a column of drivers', () => {
+describe('columns of drivers and loading lanes', () => {
   const named = longTickets
     .split('\r\n')
-    .map((row, at) => (row === '' ? row : `${row},${at === 0 ? 'Driver' : at === 4 ? '' : 'R. Stone'}`))
+    .map((row, at) =>
+      row === '' ? row : `${row},${at === 0 ? 'Driver,Loading lane' : at === 4 ? ',' : 'R. Stone,Quarry 2'}`,
+    )
     .join('\r\n')
 
-  it('is found by its title, and kept with each ticket that has a name in it', () =>
+  it('are found by their titles, and kept with each ticket that has a name in it', () =>
     withFleet(async (store) => {
       const mapping = await guessed(store, named)
-      expect(mapping.fields.driver).toEqual({ column: 'Driver' })
+      expect(mapping.fields).toMatchObject({ driver: { column: 'Driver' }, lane: { column: 'Loading lane' } })
       await bringForeignWell(store, named, mapping)
       expect(
-        store.raw.prepare("select number, driver from ticket where number like '5000%' order by number").raw().all(),
+        store.raw
+          .prepare("select number, driver, lane from ticket where number like '5000%' order by number")
+          .raw()
+          .all(),
       ).toEqual([
-        ['50001', 'R. Stone'],
-        ['50002', 'R. Stone'],
-        ['50003', null],
+        ['50001', 'R. Stone', 'Quarry 2'],
+        ['50002', 'R. Stone', 'Quarry 2'],
+        ['50003', null, null],
       ])
     }))
 })

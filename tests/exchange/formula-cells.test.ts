@@ -68,6 +68,7 @@ const row = (text: string): HeavyExportRow => ({
   scale: text,
   note: text,
   driver: text,
+  lane: text,
 })
 
 it('a text that begins as a formula does is made one, and any other stays as it is', () => {

@@ -49,7 +49,7 @@ const roundTrip = (files: Readonly<Record<string, string>>) =>
     }),
   )
 
-/** The same fleet with a driver on every ticket and reading. */
+/** The same fleet with a driver and a loading lane on every ticket and reading. */
 const withDrivers = (files: Record<string, string>): Record<string, string> => ({
   ...files,
   ...Object.fromEntries(
@@ -58,7 +58,7 @@ const withDrivers = (files: Record<string, string>): Record<string, string> => (
       `${(files[file] ?? '')
         .trimEnd()
         .split('\n')
-        .map((line, at) => `${line},${at === 0 ? 'driver' : 'R. Stone'}`)
+        .map((line, at) => `${line},${at === 0 ? 'driver,lane' : 'R. Stone,Quarry 2'}`)
         .join('\n')}\n`,
     ]),
   ),
@@ -96,16 +96,16 @@ describe('an export', () => {
       }),
     ))
 
-  it('names who drove where the record does, and brings the names in again', () =>
+  it('names who drove and where it was loaded where the record does, and brings the names in again', () =>
     withFolder((home) =>
       withStore(async (store) => {
         const drivers = withDrivers(smallFleet())
         await bringWell(store, drivers)
         await exportFolder(store, join(home, 'out'))
         const out = readFolder(join(home, 'out'))
-        expect(out['tickets.csv']?.split('\n')[0]).toMatch(/gross_lb,driver$/)
-        expect(out['readings.csv']?.split('\n')[0]).toMatch(/lift,driver$/)
-        expect(out['tickets.csv']).toContain(',R. Stone')
+        expect(out['tickets.csv']?.split('\n')[0]).toMatch(/gross_lb,driver,lane$/)
+        expect(out['readings.csv']?.split('\n')[0]).toMatch(/lift,driver,lane$/)
+        expect(out['tickets.csv']).toContain(',R. Stone,Quarry 2')
         await withStore(async (second) => {
           await bringWell(second, out)
           await exportFolder(second, join(home, 'again'))

@@ -19,7 +19,7 @@ test('the owner’s Monday: who ran heavy, held against other months and the fle
   await expect(units.getByRole('columnheader', { name: 'Year before, 2025-10' })).toBeVisible()
   const worse = units.getByRole('row').filter({ hasText: 'worse than the fleet' })
   await expect(worse.first()).toContainText(/onboard of .* by its line of|by tickets of/)
-  await expect(page.getByText('The lane of loading is not in the record')).toBeVisible()
+  await expect(page.getByText('No ticket and no reading of this month names a loading lane.')).toBeVisible()
   await expect(page.getByRole('heading', { name: 'Loads that are judged otherwise by now' })).toBeVisible()
   expect(await violations(page)).toEqual([])
 
@@ -55,22 +55,23 @@ test('another month is another address, and the last 30 days are thirty', async 
   )
 })
 
-test('names of drivers stand there, unless the House Rules keep them off', async ({ page, demoApp }) => {
+test('names of drivers and loading lanes stand there, those of drivers unless the House Rules keep them off', async ({ page, demoApp }) => {
   const { client } = demoApp
   const { rows } = await client.heavy.list({ sources: ['ticket'], from: '2026-10-01', to: '2026-10-31' })
   const id = rows[0]?.ticketId ?? 0
-  const was = { driver: null }
+  const was = { driver: null, lane: null }
   await client.evidence.correct({
     kind: 'ticket',
     id,
     was,
-    now: { driver: 'R. Stone' },
+    now: { driver: 'R. Stone', lane: 'Quarry 2' },
     reason: 'Named on the paper',
     by: 'M. Adair',
     tryOut: false,
   })
   await page.goto(`${demoApp.origin}/#/monday`)
   await expect(page.getByRole('table', { name: 'By driver' })).toContainText('R. Stone')
+  await expect(page.getByRole('table', { name: 'By loading lane' })).toContainText('Quarry 2')
   await client.houseRules.change({ name: 'drivers', value: 1, was: 0, by: 'M. Adair' })
   await page.reload()
   await expect(page.getByText('The House Rules keep drivers’ names off screens and papers.')).toBeVisible()

@@ -74,6 +74,7 @@ async function inSpreadsheet(say: ReturnType<typeof sayOfRules>): Promise<string
     scale: null,
     note: null,
     driver: null,
+    lane: null,
   }
   const folder = mkdtempSync(join(tmpdir(), 'tareline-interval-'))
   try {

@@ -137,7 +137,7 @@ async function recordOf(
   type Noted = NonNullable<SaveWeighInInput['tickets'][number]['reading']>
   const readingOf = (
     { elevationFt, temperatureF, lift, pressures }: Noted,
-    driver: string | null,
+    { driver, lane }: Pick<TypedReading, 'driver' | 'lane'>,
     takenAt: string,
   ): TypedReading => ({
     takenAt,
@@ -147,41 +147,45 @@ async function recordOf(
     lift,
     note: null,
     driver,
+    lane,
     pressures: pressuresByCircuit(circuits, pressures),
   })
-  const records = tickets.map(({ ticket, weighedAt, grossLb, weights, together, driver, reading }): TicketRecord => {
-    const at = instantOf('weighedAt', phrase('Ticket {ticket}', { ticket }), weighedAt)
-    const twice = firstTwice([
-      ...weights.map(({ unit, group }) => `${unit} ${group}`),
-      ...together.flatMap(({ unit, groups: both }) => both.map((group) => `${unit} ${group}`)),
-    ])
-    if (twice !== undefined)
-      throw refuseField(
-        'twice',
-        'weights',
-        twice,
-        phrase('one weight a group, its own or one together with another'),
-        phrase('Ticket {ticket}: the weight of {twice} is given twice.', { ticket, twice }),
-      )
-    return {
-      number: ticket,
-      weighedAt: at,
-      localZone,
-      grossLb,
-      weights: weights.map(({ unit, group, weightLb }) => ({
-        unitId: groupOf(unit, group).unit_id,
-        groupId: groupOf(unit, group).id,
-        weightLb,
-      })),
-      together: together.map(({ unit, groups: [one, other], weightLb }) => ({
-        unitId: groupOf(unit, one).unit_id,
-        groupIds: inOneOrder(groupOf(unit, one).id, groupOf(unit, other).id),
-        weightLb,
-      })),
-      driver,
-      reading: reading && readingOf(reading, driver, at),
-    }
-  })
+  const records = tickets.map(
+    ({ ticket, weighedAt, grossLb, weights, together, driver, lane, reading }): TicketRecord => {
+      const at = instantOf('weighedAt', phrase('Ticket {ticket}', { ticket }), weighedAt)
+      const twice = firstTwice([
+        ...weights.map(({ unit, group }) => `${unit} ${group}`),
+        ...together.flatMap(({ unit, groups: both }) => both.map((group) => `${unit} ${group}`)),
+      ])
+      if (twice !== undefined)
+        throw refuseField(
+          'twice',
+          'weights',
+          twice,
+          phrase('one weight a group, its own or one together with another'),
+          phrase('Ticket {ticket}: the weight of {twice} is given twice.', { ticket, twice }),
+        )
+      return {
+        number: ticket,
+        weighedAt: at,
+        localZone,
+        grossLb,
+        weights: weights.map(({ unit, group, weightLb }) => ({
+          unitId: groupOf(unit, group).unit_id,
+          groupId: groupOf(unit, group).id,
+          weightLb,
+        })),
+        together: together.map(({ unit, groups: [one, other], weightLb }) => ({
+          unitId: groupOf(unit, one).unit_id,
+          groupIds: inOneOrder(groupOf(unit, one).id, groupOf(unit, other).id),
+          weightLb,
+        })),
+        driver,
+        lane,
+        reading: reading && readingOf(reading, { driver, lane }, at),
+      }
+    },
+  )
   const ofGroup = new Map(circuits.map(({ id, unit, group }) => [id, `${unit} ${group}`]))
   const calibratedTwice = firstTwice(calibrate.map(({ unit, group }) => `${unit} ${group}`))
   if (calibratedTwice !== undefined)
@@ -232,7 +236,7 @@ async function recordOf(
     unitIds,
     tickets: records,
     readings: readings.map((reading) =>
-      readingOf(reading, reading.driver, instantOf('takenAt', phrase('Reading'), reading.takenAt)),
+      readingOf(reading, reading, instantOf('takenAt', phrase('Reading'), reading.takenAt)),
     ),
     calibrations,
   }

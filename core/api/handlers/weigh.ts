@@ -84,6 +84,7 @@ async function saveReading(store: Store, input: SaveReadingInput, now: number) {
         lift: input.lift,
         note: input.note === '' ? null : input.note,
         driver: input.driver,
+        lane: input.lane,
         pressures,
       },
       { source: 'weigh now', ticket: null },

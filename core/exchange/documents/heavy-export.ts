@@ -37,6 +37,7 @@ export interface HeavyExportRow {
   readonly scale: string | null
   readonly note: string | null
   readonly driver: string | null
+  readonly lane: string | null
 }
 
 /** A column with what it shows of a row: a number with its digits, or text. */
@@ -101,6 +102,7 @@ const columns: readonly Column[] = [
   { name: 'ticket', of: ({ ticket }) => ticket },
   { name: 'note', of: ({ note }) => note },
   { name: 'driver', of: ({ driver }) => driver },
+  { name: 'lane', of: ({ lane }) => lane },
 ]
 
 const cellText = (column: Column, row: HeavyExportRow): string => {
@@ -278,6 +280,12 @@ const sheetColumns: readonly SheetColumn<HeavyExportRow>[] = spoken(
       width: 16,
       meaning: phraseLater('Who drove, where the record says so'),
       of: ({ driver }) => driver,
+    },
+    {
+      heading: phraseLater('Loading lane'),
+      width: 16,
+      meaning: phraseLater('Where it was loaded, where the record says so'),
+      of: ({ lane }) => lane,
     },
     {
       heading: phraseLater('Driver’s note'),

@@ -16,7 +16,7 @@ interface MondayHead {
 }
 
 /** All of it has to stand on one page. */
-const most = { units: 10, drivers: 8, yards: 6, changed: 6 } as const
+const most = { units: 10, drivers: 8, lanes: 6, yards: 6, changed: 6 } as const
 
 const firstOf = <Row>({ total, rows }: { readonly total: number; readonly rows: readonly Row[] }, shown: number) => ({
   total,
@@ -97,7 +97,7 @@ function part(
 
 /** Who ran heavy in a month, to print: a page for the owner. */
 export function mondayPageDefinition(page: MondayPage, { asOf, file }: MondayHead, say: Say): TDocumentDefinitions {
-  const { month, fleet, units, yards, drivers, before, yearBefore } = page
+  const { month, fleet, units, yards, drivers, lanes, before, yearBefore } = page
   const lookBack = firstOf(page.lookBack, most.changed)
   const title = phrase('Who ran heavy in {month}', { month })
   return {
@@ -134,9 +134,7 @@ export function mondayPageDefinition(page: MondayPage, { asOf, file }: MondayHea
         margin: [0, 2, 0, 0],
       },
       {
-        text: phrase(
-          'Rates are drawn towards the fleet’s of their month and stand with their 95 % interval. The lane of loading is not in the record, so lanes are not told apart.',
-        ),
+        text: phrase('Rates are drawn towards the fleet’s of their month and stand with their 95 % interval.'),
         color: quiet,
       },
       ...part(
@@ -158,6 +156,13 @@ export function mondayPageDefinition(page: MondayPage, { asOf, file }: MondayHea
             page,
             phrase('not named'),
           )),
+      ...part(
+        phrase('By loading lane'),
+        phrase('No ticket and no reading of this month names a loading lane.'),
+        firstOf(lanes, most.lanes),
+        page,
+        phrase('not named'),
+      ),
       ...part(phrase('By yard'), phrase('No unit was weighed.'), firstOf(yards, most.yards), page, phrase('no yard')),
       heading(phrase('Loads that are judged otherwise by now')),
       lookBack.rows.length === 0

@@ -68,6 +68,7 @@ const fields = z
     temperature: source,
     lift: source,
     driver: source,
+    lane: source,
   })
   .partial()
 export type ForeignField = keyof z.infer<typeof fields>
@@ -170,6 +171,7 @@ export function rowFields(mapping: Pick<ForeignMapping, 'kind' | 'place' | 'layo
       ...(mapping.layout === 'long' ? [need('value', phrase('Weight'))] : []),
       need('gross', phrase('Gross'), 'optional'),
       need('driver', phrase('Driver'), 'optional'),
+      need('lane', phrase('Loading lane'), 'optional'),
     ]
   }
   return [
@@ -184,6 +186,7 @@ export function rowFields(mapping: Pick<ForeignMapping, 'kind' | 'place' | 'layo
     need('temperature', phrase('Temperature'), 'optional'),
     need('lift', phrase('Lift axles'), 'optional', phrase('raised, lowered or none')),
     need('driver', phrase('Driver'), 'optional'),
+    need('lane', phrase('Loading lane'), 'optional'),
   ]
 }
 
@@ -309,6 +312,7 @@ export const fieldWords: readonly (readonly [Exclude<ForeignField, 'value'>, Reg
   ['elevation', /\b(elevation|altitude|hohe|hoehe|altitud)\b/],
   ['temperature', /\b(temperature|temp|temperatur|temperatura)\b/],
   ['lift', /\b(lift|lift axle|liftachse)\b/],
+  ['lane', /\b(lane|loading lane|loaded at|ladespur|ladestelle|voie de chargement|carril de carga)\b/],
   ['driver', /\b(driver|driver name|fahrer|fahrername|conducteur|chauffeur|conductor|chofer)\b/],
 ]
 

@@ -74,7 +74,7 @@ export function StoredPreview({ preview: { mapping, rows } }: { preview: Foreign
   const stored = rows.flatMap(({ line, stored: each }) => each.map((row, at) => ({ ...row, line, part: at })))
   if (stored.length === 0) return <p>{phrase('None of these rows can be read yet.')}</p>
   const isTickets = mapping.kind === 'tickets'
-  const has = (key: 'grossLb' | 'ticket' | 'elevationFt' | 'temperatureF' | 'lift' | 'driver') =>
+  const has = (key: 'grossLb' | 'ticket' | 'elevationFt' | 'temperatureF' | 'lift' | 'driver' | 'lane') =>
     stored.some((row) => row[key] !== null && row[key] !== '')
   return (
     <SheetTable
@@ -114,6 +114,7 @@ export function StoredPreview({ preview: { mapping, rows } }: { preview: Foreign
           ],
         !isTickets && has('lift') && [phrase('Lift axles'), ({ lift }) => lift],
         has('driver') && [phrase('Driver'), ({ driver }) => driver],
+        has('lane') && [phrase('Loading lane'), ({ lane }) => lane],
       ]}
     />
   )

@@ -224,6 +224,7 @@ function EntryFacts({ entry }: { entry: HeavyEntry }) {
   const {
     source,
     driver,
+    lane,
     units,
     yard,
     weighedAt,
@@ -246,6 +247,7 @@ function EntryFacts({ entry }: { entry: HeavyEntry }) {
         [phrase('By'), <RecordWords key="by" entry={entry} />],
         ...(source === 'onboard' ? [[phrase('Line'), <LineWords key="line" entry={entry} />] as const] : []),
         ...(driver === null ? [] : [[phrase('Driver'), driver] as const]),
+        ...(lane === null ? [] : [[phrase('Loading lane'), lane] as const]),
         [
           phrase('Units'),
           <>

@@ -120,7 +120,7 @@ export function MondayScreen() {
               <Fleet page={found} />
               <p className="monday-words">
                 {phrase(
-                  'Each rate is drawn towards the fleet’s of its month, so that one bad day of a rarely used truck does not top the list, and stands with its 95 % interval. The lane of loading is not in the record, so lanes are not told apart.',
+                  'Each rate is drawn towards the fleet’s of its month, so that one bad day of a rarely used truck does not top the list, and stands with its 95 % interval.',
                 )}
               </p>
               <RateList
@@ -146,6 +146,15 @@ export function MondayScreen() {
                   page={found}
                 />
               )}
+              <RateList
+                title={phrase('By loading lane')}
+                none={phrase(
+                  'No ticket and no reading of this month names a loading lane. A lane column in tickets.csv or readings.csv brings names in.',
+                )}
+                unnamed={phrase('not named')}
+                list={found.lanes}
+                page={found}
+              />
               <RateList
                 title={phrase('By yard')}
                 none={phrase('No unit was weighed.')}

@@ -27,6 +27,7 @@ export interface RowDraft {
 export interface VisitDraft extends Combination {
   readonly scale: string
   readonly driver?: string
+  readonly lane?: string
   readonly rows: readonly RowDraft[]
   /** Groups by id whose rows are to stay check weighings though they would make a line. */
   readonly checksOnly: readonly number[]
@@ -251,6 +252,7 @@ export function asInput(
   const nameOf = (groupId: number) => names.get(groupId) as { unit: string; group: string }
   const scale = scales.find(({ name }) => name === draft.scale)
   const driver = (namesDrivers && draft.driver?.trim()) || null
+  const lane = draft.lane?.trim() || null
   const pressuresOf = ({ psi }: ReadRow) =>
     histories.flatMap(({ groupId, circuits }) =>
       circuits.flatMap(({ circuitId, name }) => {
@@ -276,6 +278,7 @@ export function asInput(
           weighedAt: new Date(row.weighedAt).toISOString(),
           grossLb: row.grossLb,
           driver,
+          lane,
           weights: Array.from(row.weightsLb, ([groupId, weightLb]) => ({ ...nameOf(groupId), weightLb })),
           together: (row.together ?? []).map(({ groupIds: [one, other], weightLb }) => ({
             unit: nameOf(one).unit,
@@ -297,6 +300,7 @@ export function asInput(
             {
               takenAt: new Date(read.at).toISOString(),
               driver,
+              lane,
               elevationFt: scale?.elevationFt ?? null,
               temperatureF: null,
               lift: liftStateOf(read.draft.lift),

@@ -11,7 +11,7 @@ interface VisitHeadProps {
   onChange: (change: Partial<VisitDraft>) => void
 }
 
-/** What is on the scale, which scale that is, and who drove. */
+/** What is on the scale, which scale that is, who drove and where it was loaded. */
 export function VisitHead({ picks, scales, visit, onChange }: VisitHeadProps) {
   return (
     <div className="visit-head">
@@ -31,6 +31,13 @@ export function VisitHead({ picks, scales, visit, onChange }: VisitHeadProps) {
           onChange={(event) => onChange({ driver: event.currentTarget.value })}
         />
       )}
+      <TextInput
+        label={phrase('Loading lane')}
+        placeholder={phrase('if known')}
+        maxLength={200}
+        value={visit.lane ?? ''}
+        onChange={(event) => onChange({ lane: event.currentTarget.value })}
+      />
     </div>
   )
 }

@@ -183,7 +183,7 @@ export function WeighInScreen() {
       <VisitChoice
         of={start}
         onChange={(change) => {
-          if (!('scale' in change) && !('driver' in change)) setSaved(null)
+          if (!('scale' in change || 'driver' in change || 'lane' in change)) setSaved(null)
           draft.set({ ...visit, ...change })
         }}
       />

@@ -66,6 +66,7 @@ export function SaveReading({ units, draft, namesDrivers, typed, onSaved }: Save
       lift: typed.lift,
       note: draft.note.trim() || null,
       driver: (namesDrivers && draft.driver?.trim()) || null,
+      lane: draft.lane?.trim() || null,
       pressures,
     })
   }

@@ -15,6 +15,7 @@ export interface WeighDraft extends Combination {
   readonly temperature: string
   readonly note: string
   readonly driver?: string
+  readonly lane?: string
   /** As typed, by circuit. */
   readonly pressures: Readonly<Record<string, string>>
 }

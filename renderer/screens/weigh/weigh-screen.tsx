@@ -110,7 +110,7 @@ function Conditions({
       ? phrase('needed for absolute sensors')
       : phrase('yard: {yardFt}', { yardFt: elevation.text(yardFt) })
   const field = (
-    name: 'lift' | 'elevation' | 'takenAt' | 'temperature' | 'note' | 'driver',
+    name: 'lift' | 'elevation' | 'takenAt' | 'temperature' | 'note' | 'driver' | 'lane',
     problem: string | null = null,
   ) => ({
     value: draft[name] ?? '',
@@ -143,6 +143,7 @@ function Conditions({
       {namesDrivers && (
         <TextInput label={phrase('Driver')} placeholder={phrase('if known')} maxLength={200} {...field('driver')} />
       )}
+      <TextInput label={phrase('Loading lane')} placeholder={phrase('if known')} maxLength={200} {...field('lane')} />
       <TextInput className="weigh-note" label={phrase('Note')} maxLength={2000} {...field('note')} />
     </div>
   )
@@ -246,7 +247,7 @@ export function WeighScreen({ subject }: { subject: string | null }) {
             namesDrivers={namesDrivers}
             typed={typed}
             onSaved={(outcome) => {
-              change({ pressures: {}, takenAt: '', note: '', driver: '' })
+              change({ pressures: {}, takenAt: '', note: '', driver: '', lane: '' })
               setSaved(outcome)
             }}
           />
