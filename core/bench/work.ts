@@ -48,6 +48,12 @@ const wrenchCodes: ReadonlySet<string> = new Set<FindingCode>([
   'slope-implausible',
   'line-unlike-family',
 ])
+/** When a finding could be known, ms UTC: a change is older than the weighing that brought it to light. */
+function knownAt({ code, facts, since }: BenchFinding): number | null {
+  const known = code === 'line-moved' ? facts['laterAt'] : facts['knownAt']
+  return typeof known === 'number' ? known : since
+}
+
 /** Repairs after which the old line no longer holds. */
 const changesLine: ReadonlySet<string> = new Set<FindingCode>(['checks-drifting'])
 
@@ -165,7 +171,7 @@ const none = { circuit: null, serial: null, cell: null, risk: null, reason: null
  *
  * A cell is due on its swap-by day, a recalibration on the day its line runs out, the first calibration of a group
  * without a line within a week. A finding has no date of its own: it is due House Rules' notice (dueNoticeDays) after
- * it began, or after `asOf` where that is unknown. A repair that changes the line brings the group's recalibration
+ * it could be known, or after `asOf` where that is unknown. A repair that changes the line brings the group's recalibration
  * forward to its own day.
  */
 export function benchItems(
@@ -181,7 +187,8 @@ export function benchItems(
     const { code, groupId, circuit, since } = finding
     const place = groupId === null ? undefined : places.get(groupId)
     if (!place || !wrenchCodes.has(code)) continue
-    const dueDay = dayNumber(dayOf(since ?? asOf, rules.zone)) + rules.dueNoticeDays
+    const known = knownAt(finding)
+    const dueDay = dayNumber(dayOf(known ?? asOf, rules.zone)) + rules.dueNoticeDays
     const { message, nextStep } = sayFinding(finding, say)
     if (changesLine.has(code)) repairedOn.set(place.groupId, Math.min(dueDay, repairedOn.get(place.groupId) ?? dueDay))
     items.push({
@@ -193,7 +200,7 @@ export function benchItems(
       minutes: rules.repairMinutes,
       urgency: repairFirst,
       what: message,
-      ...repairReason(since, changesLine.has(code), nextStep, say),
+      ...repairReason(since, known, changesLine.has(code), nextStep, say),
       circuit,
       code,
     })

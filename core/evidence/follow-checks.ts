@@ -108,7 +108,7 @@ export function offBest(trail: Pick<CheckTrail, 'life' | 'physical'>, psi: numbe
  * What changed in a window and has not gone back: if it did, the line lies off the best weight, empty or at its limit,
  * by more than the best weight's 95 % interval.
  */
-function lastingChange(life: LineLife, physical: LifeState, window: ChangeWindow, at: number): SinceWhen | null {
+export function lastingChange(life: LineLife, physical: LifeState, window: ChangeWindow, at: number): SinceWhen | null {
   const changed = ifChanged(physical.state, window)
   if (changed === null) return null
   const off = [life.emptyPsi, life.limitPsi].some((psi) => {

@@ -57,7 +57,7 @@ export function passesAt(trail: CheckTrail, allowedLb: number): number {
 }
 
 /** A line as it was known at a time, ms: by the weighings up to then. */
-function knownAt(trail: CheckTrail, at: number): CheckTrail {
+export function knownAt(trail: CheckTrail, at: number): CheckTrail {
   const { physical } = trail
   if (physical === undefined) return trail
   const { series, noise, state } = physical

@@ -1,5 +1,6 @@
 import type { CheckStep, CheckTrail } from '#core/evidence/follow-checks.ts'
 import type { GroupFacts, GroupHistory } from '#core/evidence/history.ts'
+import { changeKnownAt } from '#core/evidence/known-change.ts'
 import type { SinceWhen } from '#core/evidence/state/best-weight.ts'
 import { type ChangeKind, type LineNoise, changeKinds } from '#core/evidence/state/series.ts'
 import { suspectedAt } from '#core/evidence/state/troubles.ts'
@@ -56,7 +57,8 @@ export const sinceNumbers = (since: SinceWhen) => ({
   since_until: toStoredInstant(since.until),
 })
 
-function drifting(group: GroupHistory, { steps, life, change, alarmFrom }: CheckTrail): Finding[] {
+function drifting(group: GroupHistory, trail: CheckTrail): Finding[] {
+  const { steps, life, change, alarmFrom } = trail
   if (change === null || alarmFrom === null) return []
   const run = steps.slice(alarmFrom).filter(({ slip }) => slip === null)
   if (run.length === 0) return []
@@ -68,7 +70,16 @@ function drifting(group: GroupHistory, { steps, life, change, alarmFrom }: Check
       group,
       'checks-drifting',
       'change',
-      { at, from, until, kind: clearKind(change), missLb: recent, checks: Math.min(3, run.length), lift: life.lift },
+      {
+        at,
+        from,
+        until,
+        knownAt: changeKnownAt(trail, at),
+        kind: clearKind(change),
+        missLb: recent,
+        checks: Math.min(3, run.length),
+        lift: life.lift,
+      },
       {
         since: at,
         // Work on record since gives the change another meaning.

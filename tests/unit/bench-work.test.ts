@@ -165,6 +165,40 @@ describe('work for the bench', () => {
     ])
   })
 
+  it('is due a notice after it could be known: nobody is late for what a later weighing brought to light', () => {
+    const [began, foundOn] = [asOf - 280 * dayMs, asOf - 40 * dayMs]
+    const moved = {
+      code: 'line-moved',
+      variant: 'unexplained',
+      facts: { laterAt: foundOn, earlierAt: asOf - 400 * dayMs, shiftLb: 1500, near: 'limit', times: 4 },
+      groupId: 7,
+      circuit: null,
+      since: began,
+    } as const
+    const drifts = {
+      code: 'checks-drifting',
+      variant: 'change',
+      facts: {
+        at: began,
+        from: began,
+        until: began,
+        knownAt: foundOn,
+        kind: null,
+        missLb: 1200,
+        checks: 3,
+        lift: null,
+      },
+      groupId: 7,
+      circuit: null,
+      since: began,
+    } as const
+    for (const finding of [moved, drifts]) {
+      const [item] = benchItems({ ...nothing, findings: [finding] }, rules, asOf, sayStored('UTC'))
+      expect(item?.dueDay, finding.code).toBe(today - 40 + rules.dueNoticeDays)
+      expect(item?.why).toMatch(/^Found on 2026-01-21 in what was weighed since 2025-05-26; /)
+    }
+  })
+
   it('is what needs a wrench, a notice after it began; drift brings the recalibration to the same day', () => {
     const since = asOf - 10 * dayMs
     const findings = [

@@ -130,6 +130,12 @@ describe('checks-drifting', () => {
     }
   })
 
+  it('could be known at the check that established it, however many came after', () => {
+    const knownAt = (count: number) => finding(shifted(1000, count), 'checks-drifting')?.facts['knownAt']
+    const first = [1, 2, 3].find((count) => codes(shifted(1000, count)).includes('checks-drifting'))
+    expect([knownAt(3), knownAt(6), knownAt(12)]).toEqual(Array(3).fill(daysOn((4 + (first ?? 0)) * 16)))
+  })
+
   it.each([620, 820, 1000, 1500, -820])(
     'goes on telling the whole shift of %d lb, and trust stays away, as more checks come',
     (step) => {

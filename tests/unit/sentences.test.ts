@@ -40,7 +40,7 @@ const findingFacts: {
     'gauge on record as absolute': { missPsi: 2.4 },
   },
   'checks-drifting': {
-    change: { at, from: at, until: at, kind: 'offset', missLb: -1200, checks: 3, lift: 'raised' },
+    change: { at, from: at, until: at, knownAt: at, kind: 'offset', missLb: -1200, checks: 3, lift: 'raised' },
     together: { at, withGroup: 'tag', missLb: -1200, uMissLb: 310, weighings: 2 },
     shift: { from: at, missLb: -1200, checks: 3, lift: 'raised' },
   },

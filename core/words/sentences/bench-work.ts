@@ -69,13 +69,28 @@ export const afterRepair: WorkReason = spoken({
   next: phraseLater('Recalibrate after the repair, not before.'),
 })
 
-/** A finding to look into. since: ms UTC, null where its beginning is unknown; next: what the finding says to do. */
-export const repairReason = (since: number | null, changesLine: boolean, next: string, say: Say): WorkReason => ({
+/** In what a finding was found, and on which day where that is later than what it tells of. */
+function foundIn(since: number | null, knownAt: number | null, say: Say): string {
+  if (since === null || knownAt === null) return phrase('in the latest readings')
+  const [began, known] = [say.day(since), say.day(knownAt)]
+  return known > began
+    ? phrase('on {known} in what was weighed since {since}', { known, since: began })
+    : phrase('in what was weighed since {since}', { since: began })
+}
+
+/**
+ * A finding to look into. since, knownAt: ms UTC, when what it tells of began and when it could be known, null where
+ * that is unknown; next: what the finding says to do.
+ */
+export const repairReason = (
+  since: number | null,
+  knownAt: number | null,
+  changesLine: boolean,
+  next: string,
+  say: Say,
+): WorkReason => ({
   why: phrase('Found {since}; the group’s weights {changesLine}.', {
-    since:
-      since === null
-        ? phrase('in the latest readings')
-        : phrase('in what was weighed since {since}', { since: say.day(since) }),
+    since: foundIn(since, knownAt, say),
     changesLine: changesLine ? phrase('are off until it is fixed') : phrase('may be off until somebody has looked'),
   }),
   next,

@@ -241,12 +241,13 @@ export const findingSentences = {
   'checks-drifting': {
     /**
      * missLb: scale less line, mean of the last `checks`; lift: of the line; at: the most probable moment, with its
-     * 95 % interval.
+     * 95 % interval; knownAt: when the checks had shown it.
      */
     change: entry<{
       at: number
       from: number
       until: number
+      knownAt: number
       kind: string | null
       missLb: number
       checks: number
