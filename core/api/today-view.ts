@@ -127,10 +127,12 @@ const namedLines = async ({ db }: Store, lines: ReturnType<typeof dueLines>): Pr
   })
 }
 
-async function dueCells({ db }: Store, yardId: OfYard, until: LocalDay): Promise<DueCell[]> {
+async function dueCells({ db }: Store, yardId: OfYard, today: LocalDay, until: LocalDay): Promise<DueCell[]> {
   const cells = (await listCellFindings(db, yardId)).flatMap(({ code, numbers, ...seat }): DueCell[] => {
     const { serial, swap_by: swapBy } = JSON.parse(numbers) as { serial: string; swap_by: string }
-    return swapBy <= until ? [{ ...seat, serial, swapBy, overdue: code === 'battery-overdue' }] : []
+    return swapBy <= until
+      ? [{ ...seat, serial, swapBy, now: swapBy <= today, overdue: code === 'battery-overdue' }]
+      : []
   })
   return byDay(cells, ({ swapBy }) => swapBy)
 }
@@ -195,7 +197,7 @@ export async function readAllDue(store: Store, input: TodayInput, asOf: number):
   return {
     today,
     lines: await namedLines(store, dueLines(listStandings(store, yardId), until)),
-    cells: await dueCells(store, yardId, until),
+    cells: await dueCells(store, yardId, today, until),
     visits: await dueVisits(store, yardId, today, until),
   }
 }
@@ -234,7 +236,7 @@ export async function readToday(store: Store, input: TodayInput, asOf: number): 
     due: {
       until,
       lines: { total: lines.length, rows: await namedLines(store, lines.slice(0, mostRows)) },
-      cells: firstOf(await dueCells(store, yardId, until)),
+      cells: firstOf(await dueCells(store, yardId, today, until)),
       visits: firstOf(await dueVisits(store, yardId, today, until)),
     },
     changed: { since, trust: await movedTrust(store, standings, rules.zone), recorded: firstOf(recorded) },

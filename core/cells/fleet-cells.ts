@@ -56,12 +56,13 @@ export function batteryFinding(outlook: CellOutlook, seat: SensorSeat, rules: Ho
     visitAt: nextVisitAt,
     visit: visitAssumed ? ('assumed' as const) : ('planned' as const),
   }
+  const swapBy = swapByAt <= outlook.asOf ? null : swapByAt
   const living = () =>
     overdue
       ? saying('battery-overdue', 'cell', { ...facts, endedAt: predictedEndAt })
       : riskBeforeVisit * 100 > limit
-        ? saying('battery-due', 'risk', { ...facts, swapByAt, limitPercent: limit })
-        : saying('battery-due', 'life', { ...facts, swapByAt, endsAt: predictedEndAt })
+        ? saying('battery-due', 'risk', { ...facts, swapByAt: swapBy, limitPercent: limit })
+        : saying('battery-due', 'life', { ...facts, swapByAt: swapBy, endsAt: predictedEndAt })
   const said = deadSince === null ? living() : saying('battery-overdue', 'silent', { ...facts, deadSince })
   return {
     ...said,

@@ -136,6 +136,8 @@ export const unitWork = z.object({
       installAssumed: z.boolean(),
       ageDays: z.number(),
       swapBy: day,
+      /** Whether that day has come: it is to be swapped at once. */
+      now: z.boolean(),
       predictedEndOn: day,
       nextVisitOn: day,
       visitAssumed: z.boolean(),

@@ -59,6 +59,8 @@ export const todayPage = z.object({
         circuit: z.string().nullable(),
         serial: z.string(),
         swapBy: day,
+        /** Whether that day has come: the cell is to be swapped at once. */
+        now: z.boolean(),
         overdue: z.boolean(),
       }),
     ),

@@ -264,6 +264,7 @@ const viewCell = ({ seat, outlook }: MountedCell, zone: string): UnitWorkView['c
   installAssumed: outlook.installAssumed,
   ageDays: daysBetween(dayOf(outlook.installedAt, zone), dayOf(outlook.asOf, zone)),
   swapBy: dayOf(outlook.swapByAt, zone),
+  now: outlook.swapByAt <= outlook.asOf,
   predictedEndOn: dayOf(outlook.predictedEndAt, zone),
   nextVisitOn: dayOf(outlook.nextVisitAt, zone),
   visitAssumed: outlook.visitAssumed,

@@ -77,7 +77,7 @@ const findingFacts: {
   'battery-overdue': { cell: { ...cell, endedAt: at }, silent: { ...cell, deadSince: at } },
   'battery-due': {
     risk: { ...cell, swapByAt: at, limitPercent: 10 },
-    life: { ...cell, swapByAt: at, endsAt: at },
+    life: { ...cell, swapByAt: null, endsAt: at },
   },
   'age-near-limit': { line: { calibratedAt: at, limitDays: 365, endsOn: storedDay('2026-03-01') } },
   'lift-state-mismatch': {

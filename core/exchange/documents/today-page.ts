@@ -112,7 +112,7 @@ export function todayPageDefinition(page: TodayPage, { yard, file }: TodayHead, 
         {
           total: due.cells.total,
           rows: due.cells.rows.map((row) => [
-            row.overdue ? phrase('{swapBy}, past its life', { swapBy: row.swapBy }) : row.swapBy,
+            row.overdue ? phrase('now, past its life') : row.now ? phrase('now') : row.swapBy,
             row.unit,
             [row.group, row.circuit].filter(Boolean).join(' '),
             row.serial,

@@ -88,6 +88,12 @@ const swapCell = (when: string): string =>
     { when },
   )
 
+/** By when a cell is to be swapped; null: that has come. */
+type SwapBy = { swapByAt: number | null }
+
+const byWhen = ({ swapByAt }: SwapBy, say: Say): string =>
+  swapByAt === null ? phrase('now') : phrase('by {swapByAt}', { swapByAt: say.day(swapByAt) })
+
 /**
  * Every sentence of a finding in US English, by its code and the variant of the case. Another language is another
  * object of the same shape, `FindingSentences`.
@@ -577,23 +583,23 @@ export const findingSentences = {
     })),
   },
   'battery-due': {
-    risk: entry<CellFacts & { swapByAt: number; limitPercent: number }>((facts, say) => ({
+    risk: entry<CellFacts & SwapBy & { limitPercent: number }>((facts, say) => ({
       message: phrase('{cell} is {facts}; {facts2}, above the House Rules’ {limitPercent} %.', {
         cell: cellOf(facts.cell, facts.serial),
         facts: cellAge(facts),
         facts2: cellRisk(facts, say),
         limitPercent: facts.limitPercent,
       }),
-      nextStep: swapCell(phrase('by {swapByAt}', { swapByAt: say.day(facts.swapByAt) })),
+      nextStep: swapCell(byWhen(facts, say)),
     })),
-    life: entry<CellFacts & { swapByAt: number; endsAt: number }>((facts, say) => ({
+    life: entry<CellFacts & SwapBy & { endsAt: number }>((facts, say) => ({
       message: phrase('{cell} is {facts}; its predicted life ends on {endsAt}, before {facts2}.', {
         cell: cellOf(facts.cell, facts.serial),
         facts: cellAge(facts),
         endsAt: say.day(facts.endsAt),
         facts2: cellVisit(facts, say),
       }),
-      nextStep: swapCell(phrase('by {swapByAt}', { swapByAt: say.day(facts.swapByAt) })),
+      nextStep: swapCell(byWhen(facts, say)),
     })),
   },
   'age-near-limit': {

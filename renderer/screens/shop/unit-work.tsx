@@ -106,7 +106,7 @@ function Cells({ cells }: Pick<UnitWorkView, 'cells'>) {
             ),
             'figure',
           ],
-          [phrase('Swap by'), ({ swapBy, deadSince }) => (deadSince === null ? swapBy : phrase('now')), 'nowrap'],
+          [phrase('Swap by'), ({ swapBy, now }) => (now ? phrase('now') : swapBy), 'nowrap'],
           [
             phrase('Risk'),
             ({ risk, nextVisitOn, visitAssumed, deadSince }) => {

@@ -89,7 +89,7 @@ export function DuePart({ due: { until, lines, cells, visits }, asOf }: { due: D
         columns={[
           [
             phrase('Swap by'),
-            ({ swapBy, overdue }) => (overdue ? phrase('{swapBy} past its life', { swapBy }) : day(swapBy)),
+            ({ swapBy, now, overdue }) => (overdue ? phrase('now, past its life') : now ? phrase('now') : day(swapBy)),
             'nowrap',
             phrase('Cells that would not last until their unit’s next visit, or are past their life'),
           ],
