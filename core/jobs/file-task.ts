@@ -32,6 +32,7 @@ export type FileTask =
     }
   | { readonly kind: 'write out'; readonly dbFile: string; readonly folder: string }
   | { readonly kind: 'catch up'; readonly dbFile: string; readonly now: number }
+  | { readonly kind: 'learn'; readonly dbFile: string; readonly now: number }
   | {
       readonly kind: 'try rule'
       readonly dbFile: string
@@ -87,13 +88,19 @@ const assessing =
   (dbFile: string, onProgress: (progress: ImportProgress) => void): FileImportOptions['afterwards'] =>
   async (store, { files, seconds }) => {
     const { catchUp } = await import('#core/store/catch-up.ts')
-    const { judgeInThreads } = await import('#core/jobs/judge-in-threads.ts')
+    const { helpersFor } = await import('#core/jobs/judge-in-threads.ts')
     const rows = files.reduce((sum, { read }) => sum + read, 0)
     const rowsPerSecond = Math.round(rows / Math.max(0.001, seconds))
     // What is imported is stored by now: a cancel comes too late for it, and the fleet is followed up to its end.
     const follow = telling(onProgress, new AbortController().signal, { rows, rowsPerSecond })
-    await catchUp(store, timeNow(), follow, judgeInThreads(dbFile))
+    await catchUp(store, timeNow(), follow, helpersFor(dbFile))
   }
+
+/**
+ * What a thread reads goes through its hands once, and is kept by the system: a large cache would be kept twice. SQLite
+ * sorts in as much memory again.
+ */
+const cacheMbOfThread = 16
 
 /** Looks alone, so it does not wait until every page of the file is known to be whole. */
 async function doBenchTask({ dbFile, about, asked, now }: BenchTask): Promise<BenchAnswers[BenchSubject]> {
@@ -146,15 +153,16 @@ export async function doFileTask(
   if (task.kind === 'bench') return await doBenchTask(task)
   if (task.kind === 'support bundle')
     return await (await import('#core/exchange/support-bundle.ts')).makeSupportBundle(task, timeNow())
-  const store = await openStore(task.dbFile, { mustExist: true, checked })
+  const store = await openStore(task.dbFile, { mustExist: true, checked, cacheMb: cacheMbOfThread })
   try {
     if (task.kind === 'write out')
       return await (await import('#core/exchange/export-folder.ts')).exportFolder(store, task.folder)
     if (task.kind === 'catch up') {
       const { catchUp } = await import('#core/store/catch-up.ts')
-      const { judgeInThreads } = await import('#core/jobs/judge-in-threads.ts')
-      return await catchUp(store, task.now, telling(onProgress, signal), judgeInThreads(task.dbFile))
+      const { helpersFor } = await import('#core/jobs/judge-in-threads.ts')
+      return await catchUp(store, task.now, telling(onProgress, signal), helpersFor(task.dbFile))
     }
+    if (task.kind === 'learn') return await (await import('#core/store/catch-up.ts')).learnAnew(store, task.now)
     if (task.kind === 'seal') return sealWritten(store.raw, task)
     if (task.kind === 'try rule')
       return await (await import('#core/store/try-rule.ts')).tryRule(store, task.name, task.value, task.asOf, signal)

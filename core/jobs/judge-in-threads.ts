@@ -1,11 +1,22 @@
 import { availableParallelism } from 'node:os'
+import { noteChecked } from '#core/jobs/checked-files.ts'
 import { inThread } from '#core/jobs/in-thread.ts'
-import { type GroupOutcome, type Judge, judgeOrdered } from '#core/store/assessment.ts'
+import { type GroupOutcome, type Judge, type Stretch, judgeOrdered } from '#core/store/assessment.ts'
+import { type Helpers, learnAnew } from '#core/store/catch-up.ts'
+import { countSensors } from '#core/store/fleet-lists.ts'
 
 /** Each thread holds some 50 MB. */
 const mostThreads = 4
 /** Fewer groups are judged before two threads have started. */
 const fewestGroups = 2000
+/** Judged between two looks at whether the work is to end. */
+const groupsAtOnce = 250
+
+const stretchesOf = (groups: number): Stretch[] =>
+  Array.from({ length: Math.ceil(groups / groupsAtOnce) }, (_, at) => ({
+    from: at * groupsAtOnce,
+    to: Math.min(groups, (at + 1) * groupsAtOnce),
+  }))
 
 /**
  * Judges the groups of large fleets in as many threads as the machine runs at once, each an even share of them, and
@@ -25,10 +36,11 @@ export const judgeInThreads = (
       return
     }
     const end = new AbortController()
-    const startAt = (share: number) => Math.floor((share * length) / threads)
+    const stretches = stretchesOf(length)
     const shares = Array.from({ length: threads }, (_, share) => {
-      const task = { kind: 'judge groups', dbFile, order, from: startAt(share), to: startAt(share + 1) } as const
-      return new ReadableStream<readonly GroupOutcome[]>({
+      const own = stretches.filter((_, at) => at % threads === share)
+      const task = { kind: 'judge groups', dbFile, order, stretches: own } as const
+      const parts = new ReadableStream<readonly GroupOutcome[]>({
         start: (judged) => {
           // Nobody reads on then, and what is read no more takes nothing more.
           const unlessEnded = (act: () => void) => {
@@ -40,12 +52,29 @@ export const judgeInThreads = (
             (error: unknown) => judged.error(error),
           )
         },
-        cancel: () => end.abort(),
       })
+      return parts.getReader()
     })
     try {
-      for (const parts of shares) for await (const part of parts) yield* part
+      // Threads take stretches in turn, so that all come along in the order of the fleet and little waits here.
+      for (const at of stretches.keys()) {
+        const { value } = (await shares[at % threads]?.read()) ?? {}
+        if (value) yield* value
+      }
     } finally {
       end.abort()
     }
   }
+
+/** Learns from a large fleet in a thread of its own, which gives its memory back before the fleet is judged. */
+const learnInThread = (dbFile: string, now: number): Promise<void> => inThread<void>({ kind: 'learn', dbFile, now })
+
+/** Who helps to follow up a file that is open here, and whose pages are whole. */
+export function helpersFor(dbFile: string): Helpers {
+  noteChecked(dbFile)
+  return {
+    learn: async (store, now) =>
+      await ((await countSensors(store.db)) < fewestGroups ? learnAnew(store, now) : learnInThread(dbFile, now)),
+    judge: judgeInThreads(dbFile),
+  }
+}

@@ -205,15 +205,26 @@ export interface JudgeOrder {
 const contextFor = (source: FleetSource, { rules, asOf, figures, dismissed }: JudgeOrder) =>
   contextOf(source, { rules, asOf, dismissed, estimates: figures.estimates, heardUntil: figures.heardUntil })
 
-/** Judges the groups of an order, or those from one place to before another, one at a time. */
-export function* judgeOrdered(
-  order: JudgeOrder,
-  from = 0,
-  to: number = order.record.groups.length,
-): Generator<GroupOutcome> {
+/** Judges the groups of an order one at a time. */
+export function* judgeOrdered(order: JudgeOrder): Generator<GroupOutcome> {
   const source = columnSource(order.record)
-  const part = { ...source, groups: source.groups.slice(from, to) }
-  for (const group of judgeGroups(part, contextFor(source, order))) yield groupOutcome(group, order.asOf)
+  for (const group of judgeGroups(source, contextFor(source, order))) yield groupOutcome(group, order.asOf)
+}
+
+/** Groups of an order from one place to before another. */
+export interface Stretch {
+  readonly from: number
+  readonly to: number
+}
+
+/** Judges some stretches of the groups of an order, one at a time. */
+export function* judgeStretches(order: JudgeOrder, stretches: readonly Stretch[]): Generator<GroupOutcome[]> {
+  const source = columnSource(order.record)
+  const context = contextFor(source, order)
+  for (const { from, to } of stretches) {
+    const part = { ...source, groups: source.groups.slice(from, to) }
+    yield Array.from(judgeGroups(part, context), (group) => groupOutcome(group, order.asOf))
+  }
 }
 
 /** Whoever judges the groups of a fleet, in their order. */

@@ -21,11 +21,19 @@ export type Follow = (work: FleetWork, share: number | null) => void
 
 const behindNow = (since: number, ...works: readonly FleetWork[]) => works.map((what) => ({ what, since }))
 
+/** Who helps to follow up a large fleet; this thread does alone what is left out. */
+export interface Helpers {
+  /** Does `learnAnew` of the same file elsewhere. */
+  readonly learn?: (store: Store, now: number) => Promise<void>
+  /** Judges the groups of a whole fleet. */
+  readonly judge?: Judge
+}
+
 /**
  * Learns what the whole fleet teaches as of the end of a day, and keeps it. Everything is judged by it anew; weights
  * are only where the figures that they rest on have moved.
  */
-async function learnAnew(store: Store, now: number): Promise<void> {
+export async function learnAnew(store: Store, now: number): Promise<void> {
   const { db, raw } = store
   // Before anything is read: what changes while it is read is learnt from once more.
   const revision = revisionNow(store)
@@ -63,10 +71,10 @@ async function isToLearn(store: Store, now: number): Promise<boolean> {
   return !learnt || dayOf(learnt.learntAt, zone) !== dayOf(now, zone) || fleet.has('learn')
 }
 
-async function catchUpWholeFleet(store: Store, now: number, follow: Follow, judge?: Judge): Promise<void> {
+async function catchUpWholeFleet(store: Store, now: number, follow: Follow, { learn, judge }: Helpers): Promise<void> {
   if (await isToLearn(store, now)) {
     follow('learn', null)
-    await learnAnew(store, now)
+    await (learn ?? learnAnew)(store, now)
   }
   const { fleet, judgedFor, everWeighed, zone } = await readBooks(store.db)
   const learnt = await readFigures(store.db)
@@ -133,11 +141,16 @@ const mostRounds = 5
  * judgements and weights where a cause is about the whole fleet, those of the touched units otherwise. The one place
  * that does so. Takes seconds for a large fleet: run it off the window's thread. It holds the right to write for a
  * fraction of a second at a time. follow: is told what it does; where that throws, the work ends, and what is stored by
- * then is still marked as behind. judge: who judges the groups of a whole fleet, this thread if left out.
+ * then is still marked as behind.
  */
-export async function catchUp(store: Store, now: number, follow: Follow = () => {}, judge?: Judge): Promise<void> {
+export async function catchUp(
+  store: Store,
+  now: number,
+  follow: Follow = () => {},
+  helpers: Helpers = {},
+): Promise<void> {
   for (let round = 0; round < mostRounds; round += 1) {
-    await catchUpWholeFleet(store, now, follow, judge)
+    await catchUpWholeFleet(store, now, follow, helpers)
     await catchUpUnits(store, now, { after: -1, follow })
     const books = await readBooks(store.db)
     if (areJudgementsOf(books, now) && books.weightsCurrent) return

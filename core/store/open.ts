@@ -220,6 +220,8 @@ export interface OpenOptions {
   readonly checked?: boolean
   /** What that check found that is to be made anew. */
   readonly harm?: Harm
+  /** Pages that its connection keeps, MB; a mass of rows goes in through many. */
+  readonly cacheMb?: number
 }
 
 /**
@@ -231,7 +233,7 @@ export interface OpenOptions {
  */
 export async function openStore(
   name: string,
-  { mustExist = false, checked = false, harm: known = noHarm }: OpenOptions = {},
+  { mustExist = false, checked = false, harm: known = noHarm, cacheMb = 64 }: OpenOptions = {},
 ): Promise<Store> {
   const file = resolve(name)
   refuseUnfit(file)
@@ -249,7 +251,7 @@ export async function openStore(
     refuseWithoutLog(file, raw.pragma('journal_mode = WAL', { simple: true }))
     raw.pragma('synchronous = FULL')
     raw.pragma('foreign_keys = ON')
-    raw.pragma('cache_size = -65536')
+    raw.pragma(`cache_size = -${1024 * cacheMb}`)
     const step = inspect(raw, file)
     await mend(raw, file, step, harm)
     const store = asStore(file, raw)

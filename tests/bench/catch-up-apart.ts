@@ -1,4 +1,4 @@
-import { judgeInThreads } from '#core/jobs/judge-in-threads.ts'
+import { helpersFor } from '#core/jobs/judge-in-threads.ts'
 import { catchUp } from '#core/store/catch-up.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { openStore } from '#core/store/open.ts'
@@ -22,7 +22,7 @@ await catchUp(
     doing = work
     since = now
   },
-  judgeInThreads(file),
+  helpersFor(file),
 )
 if (doing) took[doing] += performance.now() - since
 await store.close()
