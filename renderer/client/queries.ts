@@ -4,7 +4,7 @@ import type { FileState } from '#core/contracts/file.ts'
 import { lastSeen, settleAt, toldOf } from '#renderer/client/news.ts'
 import { queryClient, stateKey, subjectOf } from '#renderer/client/query-client.ts'
 import type { Procedure, Subject } from '#core/contracts/contract.ts'
-import { judged, renewedBy } from '#renderer/client/renewal.ts'
+import { judged, renewedBy, toldAtOnce } from '#renderer/client/renewal.ts'
 
 /**
  * Whether the file is one revision further than at a moment: then the one save that this window made since is all that
@@ -42,8 +42,8 @@ const isTryOut = (input: unknown): boolean =>
   typeof input === 'object' && input !== null && 'tryOut' in input && input.tryOut === true
 
 /**
- * A way to the procedures that renews what depends on a change before its answer is given, so that no screen has to
- * remember to. Where another window was first and the change is refused, what is on the screen is renewed as well. Of
+ * A way to the procedures that renews what depends on a change before its answer is given, or beside it where nobody
+ * has to wait for that, so that no screen has to remember to. Where another window was first and the change is refused, what is on the screen is renewed as well. Of
  * an import it is the end that counts: whoever follows its steps calls `renewAfter`.
  */
 export const renewing = (link: ClientLink<ClientContext>): ClientLink<ClientContext> => ({
@@ -52,7 +52,12 @@ export const renewing = (link: ClientLink<ClientContext>): ClientLink<ClientCont
     const before = lastSeen()
     try {
       const answer = await link.call(path, input, options)
-      if (!isSteps(answer) && !isTryOut(input)) await renewAfter(procedure, before)
+      if (!isSteps(answer) && !isTryOut(input)) {
+        const renewed = renewAfter(procedure, before)
+        // What could not be asked again says so where it stands.
+        if (toldAtOnce.has(procedure)) renewed.catch(() => undefined)
+        else await renewed
+      }
       return answer
     } catch (error) {
       if (error instanceof ORPCError && error.code === 'CONFLICT') await renewAfter(procedure)

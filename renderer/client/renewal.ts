@@ -8,6 +8,12 @@ export const judged = ['today', 'roster', 'unit', 'scales', 'weigh', 'weighIn', 
 const record = [...everySave, ...judged, 'fleet', 'foreign', 'houseRules'] as const
 const wholeFile = [...record, 'about', 'attachment', 'safekeeping'] as const
 
+/**
+ * Saves whose forms go on to the next at once, and show nothing of what was saved: who saved hears of it as soon as it
+ * is in the record, while what else is on the screen is renewed.
+ */
+export const toldAtOnce: ReadonlySet<Procedure> = new Set<Procedure>(['weigh.save', 'weighIn.save'])
+
 /** What has to be asked again once another window, or the program itself, has changed something, by what that was. */
 export const renewedByNews: Readonly<Record<'record' | 'judged' | 'weighed', readonly Subject[]>> = {
   record: wholeFile,
