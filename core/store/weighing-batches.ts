@@ -9,7 +9,7 @@ export interface Batch {
 }
 
 /** What is known of a unit, made ready to weigh, takes some 100 kB. */
-const unitsAtOnce = 400
+const unitsAtOnce = 200
 
 interface Combination {
   readonly unitIds: readonly number[]
