@@ -63,6 +63,10 @@ async function unitsOf(store: Store, asked: Asked): Promise<readonly string[]> {
   }
 }
 
+/** The units that a driver has been given; undefined for whoever may work on any. */
+export const unitsGiven = (caller: Caller | undefined): readonly string[] | undefined =>
+  caller?.session?.role === 'driver' ? caller.session.units : undefined
+
 /** A driver weighs the units given and no others; whoever is no driver is not held to any. */
 async function checkUnits({ fleet }: Context, { role, units }: Session, asked: Asked): Promise<string | undefined> {
   if (role !== 'driver' || asked.about === 'no unit' || asked.about === 'all units, of which some are shown')
@@ -129,8 +133,9 @@ export function answerFor<T>(
 ): T {
   const { session } = caller
   const procedure = path.join('.')
-  if (session?.role === 'driver') {
-    const isGiven = (unit: string) => session.units.includes(unit)
+  const given = unitsGiven(caller)
+  if (given) {
+    const isGiven = (unit: string) => given.includes(unit)
     if (procedure === 'weigh.combinations') return onlyGiven(output as PickUnits, isGiven) as T
     if (procedure === 'evidence.tickets') return ticketsOf(output as TicketPage, isGiven) as T
   }

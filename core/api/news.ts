@@ -1,6 +1,6 @@
 import { onFollowUp, standingOf } from '#core/api/freshen.ts'
 import type { Context } from '#core/api/context.ts'
-import type { FileState, News, Seen } from '#core/contracts/file.ts'
+import { type FileState, type News, type Seen, mostChangesTold } from '#core/contracts/file.ts'
 import { readFileState } from '#core/store/file-state.ts'
 import { listChangesSince, readSince } from '#core/store/renewals.ts'
 import { countRoster } from '#core/store/roster-lines.ts'
@@ -128,7 +128,7 @@ const happenedSince = ({ fleet }: Context, since: Seen, { file, revision, renewa
       const { kinds, unitIds, whole } = await readSince(store, since)
       const rows = unitIds === null ? [] : listRoster(store, unitIds)
       const units = unitIds && rows.map(({ unit }) => unit)
-      const changes = await listChangesSince(store, since.revision)
+      const changes = await listChangesSince(store, since.revision, mostChangesTold)
       return { kinds: [...kinds], whole, units, rows, counts: await countRoster(store), changes }
     }),
   )

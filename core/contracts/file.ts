@@ -64,6 +64,9 @@ const seen = z.object({
 })
 export type Seen = z.infer<typeof seen>
 
+/** Of more changes than that the latest are told. */
+export const mostChangesTold = 8
+
 /** What has happened to the file since a window last looked, small enough to be told to all. */
 const news = z.object({
   state: fileState,

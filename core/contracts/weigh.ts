@@ -10,7 +10,17 @@ import { clockOffMs, sent } from '#core/contracts/sent.ts'
 
 /** What Weigh now asks and is told; times UTC, weights lb, pressures psi as the sensors show them. */
 
+const pickInput = z
+  .object({
+    /** Words of a number, a yard or what a unit is; left out: the first by number. */
+    text: z.string().max(200).optional(),
+    /** Numbers of units that are told as well, whatever the text, as those that are chosen. */
+    units: z.array(name).max(8).optional(),
+  })
+  .optional()
+
 export const pickUnits = z.object({
+  /** In service: those that the text finds, the best answer first, as many leads and trailers as a list shows. */
   units: z.array(
     z.object({
       unit: z.string(),
@@ -20,7 +30,9 @@ export const pickUnits = z.object({
       sensed: z.number(),
     }),
   ),
-  /** The combination that each tractor or truck was last weighed in, itself first. */
+  /** Whether these are all units that there are to be put together. */
+  whole: z.boolean(),
+  /** The combination that each of those tractors and trucks was last weighed in, itself first. */
   usual: z.array(z.object({ unit: z.string(), units: z.array(z.string()), on: z.string() })),
   /** Whether the House Rules let drivers be named on screens. */
   namesDrivers: z.boolean(),
@@ -95,7 +107,7 @@ const cabCardInput = z.object({
 })
 
 export const weighContract = {
-  combinations: base.output(pickUnits),
+  combinations: base.input(pickInput).output(pickUnits),
   preview: base.input(previewInput).output(preview),
   save: base.input(saveReadingInput).output(savedReading),
 }

@@ -304,8 +304,11 @@ export async function nameFindings(db: Reader, findings: readonly Finding[], say
   })
 }
 
-/** Units in service to be put together, with how many of their groups have a circuit, by number. */
-export function listPickUnits(db: Reader) {
+/** Units in service, some of them by their ids or numbers, with how many of their groups have a circuit, by number. */
+export function listPickUnits(
+  db: Reader,
+  { unitIds, numbers }: { readonly unitIds: readonly number[]; readonly numbers: readonly string[] },
+) {
   return db
     .selectFrom('unit as u')
     .leftJoin('yard as y', 'y.id', 'u.yard_id')
@@ -327,15 +330,17 @@ export function listPickUnits(db: Reader) {
         .as('sensed'),
     ])
     .where('u.service_state', '=', 'in service')
+    .where(({ eb, or }) => or([eb('u.id', 'in', unitIds), eb('u.number', 'in', numbers)]))
     .orderBy('u.number')
     .execute()
 }
 
-/** The weighing that each unit last led a combination in and its day, by unit; null for one that never did. */
-export function listLastLed(db: Reader) {
+/** The weighing that each of some units last led a combination in and its day; null for one that never did. */
+export function listLastLed(db: Reader, unitIds: readonly number[]) {
   return db
     .selectFrom('unit as u')
     .where('u.kind', '!=', 'trailer')
+    .where('u.id', 'in', unitIds)
     .select((eb) => {
       // Half of all rows lead, so it is by the unit that they are found.
       const led = eb

@@ -74,11 +74,8 @@ export interface ToldChange {
   readonly recordId: number | null
 }
 
-/** Of more changes than that the latest are told. */
-const fewChanges = 8
-
-/** Who changed what since a revision, the latest first, a few of them. */
-export const listChangesSince = ({ db }: Pick<Store, 'db'>, revision: number): Promise<ToldChange[]> =>
+/** Who changed what since a revision, the latest first, so many of them at most. */
+export const listChangesSince = ({ db }: Pick<Store, 'db'>, revision: number, most: number): Promise<ToldChange[]> =>
   db
     .selectFrom('change_log as c')
     .leftJoin('unit as u', 'u.id', 'c.unit_id')
@@ -92,5 +89,5 @@ export const listChangesSince = ({ db }: Pick<Store, 'db'>, revision: number): P
     ])
     .where('c.revision', '>', revision)
     .orderBy('c.id', 'desc')
-    .limit(fewChanges)
+    .limit(most)
     .execute()

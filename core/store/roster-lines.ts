@@ -396,6 +396,29 @@ export async function readWholeRoster(
   return found.map(rowOf)
 }
 
+/** Units that somebody looks for, to put them together. */
+export interface UnitsSought {
+  readonly text: string
+  /** Trailers, or whatever leads. */
+  readonly towed: boolean
+  /** Only these, by their numbers. */
+  readonly among?: readonly string[] | undefined
+  readonly limit: number
+}
+
+/** The ids of those in service that a text finds, the best answer first; without one the first by number. */
+export async function findUnitIds(store: Store, { text, towed, among: own, limit }: UnitsSought): Promise<number[]> {
+  settleLines(store)
+  const { db } = store
+  const asked = { text, retired: false, sort: text === '' ? 'unit' : 'match', descending: false } as const
+  let query = lines(db, { ...asked, few: await fewLines(db, asked) }, asked.sort)
+    .select('l.unit_id')
+    .where(towed ? sql<SqlBool>`+l.kind = 'trailer'` : sql<SqlBool>`+l.kind <> 'trailer'`)
+  if (own) query = query.where('l.number', 'in', own)
+  const found = await query.orderBy(inOrder(asked, text)).limit(limit).execute()
+  return found.map(({ unit_id }) => unit_id)
+}
+
 /** What a Roster can be narrowed to. */
 export interface RosterChoices {
   readonly yards: string[]

@@ -1,8 +1,10 @@
 import { type QueryKey, hashKey } from '@tanstack/react-query'
-import type { FileState, News, Seen } from '#core/contracts/file.ts'
+import { type FileState, type News, type Seen, mostChangesTold } from '#core/contracts/file.ts'
 import type { RosterCounts, RosterList, RosterListInput, RosterRow } from '#core/contracts/unit.ts'
+import type { PickUnits } from '#core/contracts/weigh.ts'
+import type { ChangeSubject } from '#core/words/change.ts'
 import { takePresence } from '#renderer/client/presence.ts'
-import { queryClient, rosterKey, stateKey, subjectOf } from '#renderer/client/query-client.ts'
+import { picksKey, queryClient, rosterKey, stateKey, subjectOf } from '#renderer/client/query-client.ts'
 import { renewedByNews } from '#renderer/client/renewal.ts'
 
 /** The open file as it was when all that is on the screen had last been renewed. */
@@ -51,6 +53,7 @@ export function settleAt(now: FileState, before: FileState): void {
 export const lastSeen = (): FileState | undefined => seen
 
 const isRosterPage = ([path]: QueryKey): boolean => hashKey([path]) === hashKey([rosterKey[0]])
+const isPicks = ([path]: QueryKey): boolean => hashKey([path]) === hashKey([picksKey[0]])
 
 const isSameCounts = (a: RosterCounts, b: RosterCounts): boolean => hashKey([a]) === hashKey([b])
 
@@ -128,6 +131,17 @@ function patchRoster({ state, units, rows, counts }: News): boolean {
   return isWhole
 }
 
+/** What is changed of these leaves the units to choose from as they are, but for what one was last weighed with. */
+const ofWeighing: ReadonlySet<string> = new Set<ChangeSubject>(['ticket', 'reading', 'calibration'])
+
+/** Whether news may be about an answer with units to choose from. */
+function arePicksMoved(queryKey: QueryKey, { units, changes }: News): boolean {
+  const isWeighing = changes.length < mostChangesTold && changes.every(({ subject }) => ofWeighing.has(subject))
+  const known = queryClient.getQueryData<PickUnits>(queryKey)
+  if (!isWeighing || known === undefined || units === null || units.length === 0) return true
+  return known.units.some(({ unit }) => units.includes(unit))
+}
+
 /** Renews what news are about, and nothing else. */
 function renewByNews(news: News, before: FileState): void {
   const { state, kinds, judged: wasJudged, weighed, whole, units } = news
@@ -145,6 +159,7 @@ function renewByNews(news: News, before: FileState): void {
   void queryClient.invalidateQueries({
     predicate: ({ queryKey }) => {
       if (!subjects.has(subjectOf(queryKey)) || isRosterPage(queryKey)) return false
+      if (isPicks(queryKey)) return !isUnderWay && arePicksMoved(queryKey, news)
       const asked = unitsAskedOf(queryKey)
       if (asked === undefined) return !isUnderWay
       return named === null || asked.some((unit) => named.has(unit))

@@ -13,5 +13,7 @@ export const queryClient = new QueryClient({
 export const subjectOf = ([path]: QueryKey): unknown => (Array.isArray(path) ? path[0] : undefined)
 
 export const stateKey = generateOperationKey(['file', 'state'], { type: 'query' })
+/** The units to choose from, by what was looked for. */
+export const picksKey = generateOperationKey(['weigh', 'combinations'])
 /** The pages of the Roster. */
 export const rosterKey = generateOperationKey(['roster', 'list'])

@@ -37,32 +37,63 @@ export function onlyCombination({ units }: PickUnits): Combination {
   }
 }
 
+/** How units are looked for of which a large fleet does not tell all at once. */
+export interface UnitsSought {
+  /** Is given what is typed, so that the units found come next. */
+  readonly search: (text: string) => void
+  /** What a text finds. */
+  readonly find: (text: string) => Promise<PickUnits>
+}
+
 interface CombinationPickerProps {
   units: PickUnits
+  sought: UnitsSought
   draft: Combination
   onPick: (change: Combination) => void
 }
 
+const isTrailer = ({ kind }: PickUnits['units'][number]): boolean => kind === 'trailer'
+
+const optionOf = ({ unit, yard }: PickUnits['units'][number]) => ({
+  value: unit,
+  label: yard === null ? unit : `${unit}, ${yard}`,
+})
+
+/** Options with those that are chosen, which may not be among them. */
+const withChosen = (options: readonly ReturnType<typeof optionOf>[], chosen: readonly string[]) => [
+  ...options,
+  ...chosen
+    .filter((unit) => options.every(({ value }) => value !== unit))
+    .map((unit) => ({ value: unit, label: unit })),
+]
+
 /** The units on the scale: choosing a tractor brings the trailers it was last weighed with. */
-export function CombinationPicker({ units: { units, usual }, draft, onPick }: CombinationPickerProps) {
-  // Of 10,000 units the lists would be made anew at each key that is typed in another field.
-  const { leads, leadOptions, trailerOptions } = useMemo(() => {
-    const option = ({ unit, yard }: PickUnits['units'][number]) => ({
-      value: unit,
-      label: yard === null ? unit : `${unit}, ${yard}`,
-    })
-    const leading = units.filter(({ kind }) => kind !== 'trailer')
-    const towed = units.filter(({ kind }) => kind === 'trailer')
-    return { leads: leading, leadOptions: leading.map(option), trailerOptions: towed.map(option) }
-  }, [units])
-  const pickLead = (lead: string | null) => {
+export function CombinationPicker({ units: picks, sought, draft, onPick }: CombinationPickerProps) {
+  // They would be made anew at each key that is typed in another field.
+  const options = useMemo(
+    () => ({
+      leads: picks.units.filter((unit) => !isTrailer(unit)).map(optionOf),
+      trailers: picks.units.filter(isTrailer).map(optionOf),
+    }),
+    [picks],
+  )
+  const leads = withChosen(options.leads, draft.lead === null ? [] : [draft.lead])
+  const pickLead = (lead: string | null, { usual }: PickUnits) => {
     const last = usual.find(({ unit }) => unit === lead)?.units.filter((unit) => unit !== lead)
     onPick({ lead, trailers: last ?? (draft.lead === null ? draft.trailers : []) })
   }
-  // A whole number typed quickly counts before the list has marked it.
-  const pickTyped = ({ key, currentTarget }: KeyboardEvent<HTMLInputElement>) => {
-    const typed = leads.find(({ unit }) => unit.toLowerCase() === currentTarget.value.trim().toLowerCase())
-    if (key === 'Enter' && typed) pickLead(typed.unit)
+  const searchLead = (text: string) => {
+    // What is chosen stands in the field too, and is not what is looked for.
+    const isChosen = leads.some(({ value, label }) => value === draft.lead && label === text)
+    sought.search(isChosen ? '' : text)
+  }
+  // A whole number typed quickly counts before the list has come and marked it.
+  const pickTyped = async ({ key, currentTarget }: KeyboardEvent<HTMLInputElement>) => {
+    const typed = currentTarget.value.trim().toLowerCase()
+    if (key !== 'Enter' || typed === '') return
+    const found = await sought.find(typed)
+    const lead = found.units.find((unit) => unit.unit.toLowerCase() === typed && !isTrailer(unit))
+    if (lead && lead.unit !== draft.lead) pickLead(lead.unit, found)
   }
   const [search, setSearch] = useState('')
   // Who types is adding: the list takes a trailer off that is chosen again, but one that came along and is typed as
@@ -78,10 +109,11 @@ export function CombinationPicker({ units: { units, usual }, draft, onPick }: Co
         placeholder={phrase('Type a unit number')}
         clearable
         allowDeselect={false}
-        data={leadOptions}
+        data={leads}
         value={draft.lead}
-        onChange={pickLead}
-        onKeyDown={pickTyped}
+        onChange={(lead) => pickLead(lead, picks)}
+        onSearchChange={searchLead}
+        onKeyDown={(event) => void pickTyped(event)}
         clearButtonProps={{ 'aria-label': phrase('No tractor') }}
       />
       <MultiSelect
@@ -91,10 +123,13 @@ export function CombinationPicker({ units: { units, usual }, draft, onPick }: Co
         limit={mostShown}
         maxValues={mostTrailers}
         nothingFoundMessage={phrase('No such trailer')}
-        data={trailerOptions}
+        data={withChosen(options.trailers, draft.trailers)}
         value={[...draft.trailers]}
         searchValue={search}
-        onSearchChange={setSearch}
+        onSearchChange={(text) => {
+          setSearch(text)
+          sought.search(text)
+        }}
         onChange={pickTrailers}
         selectFirstOptionOnChange
       />

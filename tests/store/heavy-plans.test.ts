@@ -41,7 +41,7 @@ const questions: Record<string, (store: Store) => unknown> = {
   },
   'the combinations of a page': ({ db }) => listCombinations(db, [2, 3, 4]),
   'the tally of one unit': ({ db }) => tallyByUnit(db, { kinds: ['group', 'gross', 'bridge'], zone: 'UTC', unitId: 1 }),
-  'the usual combinations': ({ db }) => listLastLed(db),
+  'the usual combinations': ({ db }) => listLastLed(db, [1, 2, 3]),
   'the facts of one combination': (store) => readWeighFacts(store, { unitIds: [1, 3], tare: false }),
   'its empty tickets': async (store) =>
     listTareTickets(store, listUnitsToWeigh(store, [1, 3]), await readHouseRules(store.db), [1, 3]),
@@ -104,7 +104,7 @@ describe('the questions of weighing', () => {
     withStore(async (store) => {
       for (const plan of [planWithoutCounts, planAsForLargeFleet]) {
         plan(store)
-        const details = await planOf(store, () => listLastLed(store.db))
+        const details = await planOf(store, () => listLastLed(store.db, [1, 2, 3]))
         expect(details.filter((detail) => detail.includes(' w '))).not.toEqual([])
         for (const detail of details.filter((each) => each.includes(' w ')))
           expect(detail).toContain('weighed_unit_by_unit (unit_id=?')

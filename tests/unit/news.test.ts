@@ -156,6 +156,26 @@ describe('news that go on from what the window knows', () => {
     expect([rosterPage, sheetOf('T-2')].map(isStale)).toEqual([true, true])
   })
 
+  it('of a weighing leave units to choose from that were not weighed; of any other change they do not', () => {
+    const picksKey = generateOperationKey(['weigh', 'combinations'], { type: 'query', input: { text: 'T' } })
+    const picks = { units: [{ unit: 'T-1', kind: 'tractor', yard: null, groups: 1, sensed: 1 }], usual: [] } as const
+    const changed = (subject: string, unit: string) => {
+      queryClient.setQueryData(picksKey, { ...picks, whole: false, namesDrivers: false })
+      const told = { at: 'now', by: 'Ada', unit, subject, key: 'x', recordId: 1 }
+      takeNews(
+        newsOf(stateAt({ revision: ++revision, renewals: revision, madeOf: `${revision} ${revision}` }), {
+          kinds: ['weights'],
+          weighed: true,
+          units: [unit],
+          changes: [told],
+        }),
+      )
+      return isStale(picksKey)
+    }
+    expect([changed('ticket', 'T-2'), changed('ticket', 'T-1')]).toEqual([false, true])
+    expect([changed('unit', 'T-3'), changed('yard', 'T-2'), changed('house rule', 'T-2')]).toEqual([true, true, true])
+  })
+
   it('of a fleet that is being followed up renew rows at once, and the rest when it is done', () => {
     const following = { work: 'judge', share: 0.5 } as const
     takeNews(

@@ -1,15 +1,17 @@
 import { refusal } from '#core/api/answer-errors.ts'
+import { unitsGiven } from '#core/api/at-the-door.ts'
 import { freshWeighings } from '#core/api/freshen.ts'
 import { onFleet, onChange } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { bySendersClock, findUnits, pressuresByCircuit, sentSave } from '#core/api/typed.ts'
-import type { SaveReadingInput, WeighPreview } from '#core/contracts/weigh.ts'
+import type { PickUnits, SaveReadingInput, WeighPreview } from '#core/contracts/weigh.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import { listLastLed, listPickUnits } from '#core/store/fleet-lists.ts'
 import { type FleetPlaces, headYardFt, inCouplingOrder, lookUpPlaces } from '#core/store/fleet-places.ts'
 import { findNotedReading, listCombinations } from '#core/store/heavy.ts'
 import type { Store } from '#core/store/open.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
+import { findUnitIds } from '#core/store/roster-lines.ts'
 import { addReading, listNamedCircuits } from '#core/store/save-weigh-in.ts'
 import { rememberSave, saveOnce } from '#core/store/sent-saves.ts'
 import { readStandings } from '#core/store/unit-sheet.ts'
@@ -96,33 +98,57 @@ async function saveReading(store: Store, input: SaveReadingInput, now: number) {
   })
 }
 
+/** So many leads and so many trailers are told at once: more than a list shows is found by typing. */
+const mostPicked = 60
+
+interface Sought {
+  readonly text?: string | undefined
+  readonly units?: readonly string[] | undefined
+  /** Only these, by their numbers. */
+  readonly among: readonly string[] | undefined
+}
+
+async function pickUnits(store: Store, { text: typed = '', units: named = [], among }: Sought): Promise<PickUnits> {
+  const { db } = store
+  const text = typed.trim()
+  const sought = { text, among, limit: mostPicked + 1 }
+  const leads = await findUnitIds(store, { ...sought, towed: false })
+  const trailers = await findUnitIds(store, { ...sought, towed: true })
+  const found = [...leads.slice(0, mostPicked), ...trailers.slice(0, mostPicked)]
+  const place = new Map(found.map((id, at) => [id, at]))
+  const numbers = among ? named.filter((unit) => among.includes(unit)) : named
+  const units = await listPickUnits(db, { unitIds: found, numbers })
+  units.sort((a, b) => (place.get(a.id) ?? found.length) - (place.get(b.id) ?? found.length))
+  const numberOf = new Map(units.map(({ id, number }) => [id, number]))
+  const led = await listLastLed(db, [...numberOf.keys()])
+  const combinations = await listCombinations(
+    db,
+    led.flatMap(({ weighing }) => weighing ?? []),
+  )
+  return {
+    namesDrivers: namesDrivers(await readHouseRules(db)),
+    whole: text === '' && leads.length <= mostPicked && trailers.length <= mostPicked,
+    units: units.map(({ number, kind, yard, groups, sensed }) => ({
+      unit: number,
+      kind,
+      yard,
+      groups: groups ?? 0,
+      sensed: sensed ?? 0,
+    })),
+    usual: led.flatMap(({ unit_id, weighing, weighed_on }) => {
+      const unit = numberOf.get(unit_id)
+      return unit === undefined || weighing === null || weighed_on === null
+        ? []
+        : [{ unit, units: combinations.get(weighing) ?? [unit], on: weighed_on }]
+    }),
+  }
+}
+
 export const weighHandlers = {
   combinations: procedures.weigh.combinations.handler(
-    onFleet(async (store, _, { now, report }) => {
+    onFleet(async (store, input, { now, report, caller }) => {
       await freshWeighings(store, now, report)
-      const units = await listPickUnits(store.db)
-      const numberOf = new Map(units.map(({ id, number }) => [id, number]))
-      const led = await listLastLed(store.db)
-      const combinations = await listCombinations(
-        store.db,
-        led.flatMap(({ weighing }) => weighing ?? []),
-      )
-      return {
-        namesDrivers: namesDrivers(await readHouseRules(store.db)),
-        units: units.map(({ number, kind, yard, groups, sensed }) => ({
-          unit: number,
-          kind,
-          yard,
-          groups: groups ?? 0,
-          sensed: sensed ?? 0,
-        })),
-        usual: led.flatMap(({ unit_id, weighing, weighed_on }) => {
-          const unit = numberOf.get(unit_id)
-          return unit === undefined || weighing === null || weighed_on === null
-            ? []
-            : [{ unit, units: combinations.get(weighing) ?? [unit], on: weighed_on }]
-        }),
-      }
+      return await pickUnits(store, { ...input, among: unitsGiven(caller) })
     }),
   ),
   preview: procedures.weigh.preview.handler(

@@ -12,6 +12,7 @@ import { sayNoLoad } from '#core/words/sentences/load-to.ts'
 import { provisionalWords } from '#core/words/sentences/two-weights.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 import { api, client } from '#renderer/client/api.ts'
+import { usePickUnits } from '#renderer/client/pick-units.ts'
 import { go, hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { CabCards } from '#renderer/parts/cab-cards.tsx'
@@ -161,8 +162,8 @@ function Card({ preview, now }: { preview: WeighPreview; now: number }) {
 
 /** What a driver reads off the gauges of one unit: the pressure to load to, and what each pressure weighs. */
 export function CabCardScreen({ subject }: { subject: string | null }) {
-  const picks = useQuery(api.weigh.combinations.queryOptions())
-  const [only, ...others] = picks.data?.units ?? []
+  const { picks, all, sought } = usePickUnits(subject === null ? [] : [subject])
+  const [only, ...others] = all?.units ?? []
   const unit = subject ?? (only && others.length === 0 ? only.unit : null)
   const preview = useQuery(api.weigh.preview.queryOptions({ input: { units: [unit ?? ''] }, enabled: unit !== null }))
   return (
@@ -178,6 +179,7 @@ export function CabCardScreen({ subject }: { subject: string | null }) {
             allowDeselect={false}
             data={units.map((each) => each.unit)}
             value={unit}
+            onSearchChange={(text) => sought.search(text === unit ? '' : text)}
             onChange={(chosen) => chosen !== null && go(hrefOf('cab-card', chosen))}
           />
         )}

@@ -5,6 +5,7 @@ import type { RecordedEvidence } from '#core/contracts/weigh-in.ts'
 import { type GroupHistory, isSensed } from '#core/evidence/history.ts'
 import { judgeRecorded, recordedPoints } from '#core/findings/weigh-in.ts'
 import { api, client } from '#renderer/client/api.ts'
+import { usePickUnits } from '#renderer/client/pick-units.ts'
 import { changeParams, go, hrefOf, useAddress } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { UnitSelect } from '#renderer/parts/combination-picker.tsx'
@@ -153,7 +154,7 @@ function Choice({ evidence, readAt, history }: ChoiceProps) {
 /** A calibration made of tickets and readings that are on record already, as after a void. */
 export function RecordedScreen({ subject: unit }: { subject: string | null }) {
   const { params } = useAddress()
-  const picks = useQuery(api.weigh.combinations.queryOptions())
+  const { picks, sought } = usePickUnits(unit === null ? [] : [unit])
   const evidence = useQuery(api.weighIn.recorded.queryOptions({ input: { unit: unit ?? '' }, enabled: unit !== null }))
   const groups = evidence.data?.histories.filter(isSensed) ?? []
   const history = groups.find(({ group }) => group === params.get('group')) ?? groups[0]
@@ -175,6 +176,7 @@ export function RecordedScreen({ subject: unit }: { subject: string | null }) {
           allowDeselect={false}
           data={(picks.data?.units ?? []).filter(({ sensed }) => sensed > 0).map((each) => each.unit)}
           value={unit}
+          onSearchChange={(text) => sought.search(text === unit ? '' : text)}
           onChange={(next) => next !== null && go(hrefOf('calibrate', next))}
         />
         <Select

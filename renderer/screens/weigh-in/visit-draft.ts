@@ -44,15 +44,18 @@ export const emptyVisit: VisitDraft = {
   checksOnly: [],
 }
 
-/** A visit before anything is typed: what can only be one thing is chosen already. */
+/**
+ * A visit before anything is typed: what can only be one thing is chosen already. all: the units of the fleet, where
+ * they are few.
+ */
 export function startedVisit(
   { typed, value }: Pick<Draft<VisitDraft>, 'typed' | 'value'>,
-  picks: PickUnits | undefined,
+  all: PickUnits | undefined,
   scales: readonly string[],
 ): VisitDraft {
   const [only = '', ...others] = scales
   const scale = value.scale === '' && others.length === 0 ? only : value.scale
-  return typed || picks === undefined ? { ...value, scale } : { ...value, ...onlyCombination(picks), scale }
+  return typed || all === undefined ? { ...value, scale } : { ...value, ...onlyCombination(all), scale }
 }
 
 /** The time that a row begins with: now; below a row of another day, that row's, whose minutes are soon changed. */

@@ -1,21 +1,22 @@
 import { NativeSelect, TextInput } from '@mantine/core'
 import type { PickUnits } from '#core/contracts/weigh.ts'
 import { phrase } from '#core/words/phrase.ts'
-import { CombinationPicker } from '#renderer/parts/combination-picker.tsx'
+import { CombinationPicker, type UnitsSought } from '#renderer/parts/combination-picker.tsx'
 import type { VisitDraft } from './visit-draft.ts'
 
 interface VisitHeadProps {
   picks: PickUnits
+  sought: UnitsSought
   scales: readonly string[]
   visit: VisitDraft
   onChange: (change: Partial<VisitDraft>) => void
 }
 
 /** What is on the scale, which scale that is, who drove and where it was loaded. */
-export function VisitHead({ picks, scales, visit, onChange }: VisitHeadProps) {
+export function VisitHead({ picks, sought, scales, visit, onChange }: VisitHeadProps) {
   return (
     <div className="visit-head">
-      <CombinationPicker units={picks} draft={visit} onPick={onChange} />
+      <CombinationPicker units={picks} sought={sought} draft={visit} onPick={onChange} />
       <NativeSelect
         label={phrase('Scale')}
         value={visit.scale}

@@ -10,6 +10,7 @@ import { weighReading } from '#core/weight/combination-weights.ts'
 import { weigherOf } from '#core/weight/weigher.ts'
 import { api } from '#renderer/client/api.ts'
 import type { SaveOutcome } from '#renderer/client/outbox.ts'
+import { usePickUnits } from '#renderer/client/pick-units.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
@@ -171,11 +172,12 @@ function Outcome({ preview, typed, now }: { preview: WeighPreview; typed: TypedR
 /** Pick the units, type the pressures, and see at once what it weighs, how sure that is and how much more can go on. */
 export function WeighScreen({ subject }: { subject: string | null }) {
   const kept = useDraft<WeighDraft>(weighDraftName, emptyDraft)
-  const picks = useQuery(api.weigh.combinations.queryOptions())
+  // The unit that a link names is begun with, and is looked for with the chosen ones.
+  const { picks, all, sought } = usePickUnits([...unitsOf(kept.value), ...(subject === null ? [] : [subject])])
   // What can stand together in only one way does so already.
   const draft = useMemo(
-    () => (kept.typed || !picks.data ? kept.value : { ...kept.value, ...onlyCombination(picks.data) }),
-    [kept.typed, kept.value, picks.data],
+    () => (kept.typed || !all ? kept.value : { ...kept.value, ...onlyCombination(all) }),
+    [kept.typed, kept.value, all],
   )
   const [saved, setSaved] = useState<SaveOutcome | null>(null)
   const may = useMay()
@@ -216,7 +218,7 @@ export function WeighScreen({ subject }: { subject: string | null }) {
         <ScreenTitle>{phrase('Weigh now')}</ScreenTitle>
         <DraftNote draft={kept} />
         <Answer to={picks} waiting={phrase('Reading the units…')} failed={phrase('The units could not be read')}>
-          {(found) => <CombinationPicker units={found} draft={draft} onPick={change} />}
+          {(found) => <CombinationPicker units={found} sought={sought} draft={draft} onPick={change} />}
         </Answer>
         {typed && (
           <PressureFields
