@@ -30,19 +30,12 @@ import { renewRosterLines } from '#core/store/roster-lines.ts'
 import { walk } from '#core/store/rows.ts'
 import { heardUntil } from '#core/store/silences.ts'
 import type { Watch } from '#core/store/watch.ts'
-import { dayOf, endOfDay } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 
 /** Findings about cells, which have no part in the trust of a line. */
 const cellFindings = (cells: readonly MountedCell[], rules: HouseRules, dismissed: ReadonlySet<string>): Finding[] =>
   notDismissed(batteryFindings(cells, rules), dismissed)
-
-/**
- * The moment that judgements made at a time (ms UTC) are of: the end of its day in the fleet's zone, so that all of a
- * day are of the same moment and know everything that came in on it.
- */
-export const judgedAt = (now: number, zone: string): number => endOfDay(dayOf(now, zone), zone)
 
 /**
  * Reads the record as known on a day (the end of it, ms UTC) and judges it by the House Rules, or by others, group by

@@ -1,5 +1,6 @@
 import { type FleetFigures, figuresToText, settleFigures, weighTheSame } from '#core/cells/fleet-figures.ts'
-import { type Judge, judgeUnits, judgeWholeFleet, judgedAt, unitsToJudge } from '#core/store/assessment.ts'
+import { judgedAt } from '#core/evidence/judged-at.ts'
+import { type Judge, judgeUnits, judgeWholeFleet, unitsToJudge } from '#core/store/assessment.ts'
 import { areJudgementsOf, readBooks, readFigures, revisionNow } from '#core/store/books.ts'
 import { readFleetCells } from '#core/store/cells.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'

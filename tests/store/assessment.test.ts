@@ -1,6 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { judgeStore, judgedAt } from '#core/store/assessment.ts'
+import { judgeStore } from '#core/store/assessment.ts'
+import { judgedAt } from '#core/evidence/judged-at.ts'
 import { areJudgementsOf, readBooks } from '#core/store/books.ts'
 import { catchUp } from '#core/store/catch-up.ts'
 import { toStoredInstant } from '#core/words/instant.ts'

@@ -1,7 +1,7 @@
 import { expect, it } from 'vitest'
 import { readToday } from '#core/api/today-view.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
-import { judgedAt } from '#core/store/assessment.ts'
+import { judgedAt } from '#core/evidence/judged-at.ts'
 import { catchUp } from '#core/store/catch-up.ts'
 import { smallFleet, withFleetFolder } from '#tests/exchange/small-fleet.ts'
 import { withStore } from '#tests/store/temporary-store.ts'
