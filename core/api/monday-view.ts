@@ -143,15 +143,18 @@ export async function readMonday(
   const rules = await readHouseRules(db)
   const say = sayOfRules(rules)
   const month = asked ?? lastMonth(now, rules.zone)
+  const today = dayOf(now, rules.zone)
+  /** The days of a month that count: a weighing may be dated ahead. */
+  const daysOf = (of: LocalMonth) => (of < monthOf(today) ? daysOfMonth(of) : { ...daysOfMonth(of), to: today })
   const names = { now: month, before: addMonths(month, -1), yearBefore: addMonths(month, -12) }
   const months: Months<readonly HeadTally[]> = {
-    now: await tallyByHead(db, daysOfMonth(names.now)),
-    before: await tallyByHead(db, daysOfMonth(names.before)),
-    yearBefore: await tallyByHead(db, daysOfMonth(names.yearBefore)),
+    now: await tallyByHead(db, daysOf(names.now)),
+    before: await tallyByHead(db, daysOf(names.before)),
+    yearBefore: await tallyByHead(db, daysOf(names.yearBefore)),
   }
   const fleet = fleetRow(months)
   const fleetsRate = fleet?.rate ?? 0
-  const grounds = Map.groupBy(await listGrounds(db, daysOfMonth(month), rules.zone), ({ lead }) => lead)
+  const grounds = Map.groupBy(await listGrounds(db, daysOf(month), rules.zone), ({ lead }) => lead)
   const withGrounds = (row: MondayRow): MondayRow => ({
     ...row,
     restsOn:
@@ -172,7 +175,7 @@ export async function readMonday(
     superseded: false,
     changed: true,
     from: toStoredInstant(startOfDay(from, rules.zone)),
-    to: toStoredInstant(endOfDay(to, rules.zone)),
+    to: toStoredInstant(endOfDay(daysOf(month).to, rules.zone)),
   }
   const changedRows = await listHeavy(db, changed, { sort: 'over_lb', descending: true, offset: 0, limit: mostRows })
   return {

@@ -4,6 +4,7 @@ import type { Reader } from '#core/store/open.ts'
 import { frontToBack, placedCircuits } from '#core/store/placed.ts'
 import { fewWith, smallContains, wordsOf } from '#core/store/rows.ts'
 import type { StoredValues } from '#core/words/change.ts'
+import type { LocalDay } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { type TypedSubject, fieldsOf } from '#core/words/record-fields.ts'
 import type { Say } from '#core/words/say.ts'
@@ -335,8 +336,8 @@ export function listPickUnits(
     .execute()
 }
 
-/** The weighing that each of some units last led a combination in and its day; null for one that never did. */
-export function listLastLed(db: Reader, unitIds: readonly number[]) {
+/** The weighing up to today that each of some units last led a combination in, and its day; null where there is none. */
+export function listLastLed(db: Reader, unitIds: readonly number[], today: LocalDay) {
   return db
     .selectFrom('unit as u')
     .where('u.kind', '!=', 'trailer')
@@ -347,6 +348,7 @@ export function listLastLed(db: Reader, unitIds: readonly number[]) {
         .selectFrom('weighed_unit as w')
         .whereRef('w.unit_id', '=', 'u.id')
         .where(sql<number>`+w.leads`, '=', 1)
+        .where('w.weighed_on', '<=', today)
         .orderBy('w.weighed_on', 'desc')
         .orderBy('w.weighing', 'desc')
         .limit(1)

@@ -10,6 +10,8 @@ import type { GroupRole, UnitKind } from '#core/words/vocabulary.ts'
 /** Which weighings are counted. from and to: days of the fleet's zone, both included. */
 export interface HeavySpan {
   readonly zone: string
+  /** Days after it are not counted: a weighing may be dated ahead, by a clock that goes wrong or a mistyped year. */
+  readonly today: LocalDay
   readonly kinds: readonly LimitKind[]
   readonly from?: LocalDay | undefined
   readonly to?: LocalDay | undefined
@@ -61,10 +63,11 @@ export const tallies = (kinds: readonly LimitKind[]) => (eb: Builder) => [
 ]
 
 const isCounted =
-  ({ kinds, from, to }: HeavySpan) =>
+  ({ kinds, from, to, today }: HeavySpan) =>
   (eb: Builder) =>
     eb.and([
       eb.or(kinds.map((kind) => eb(columnOf[kind], 'is not', null))),
+      eb('w.weighed_on', '<=', today),
       ...(from === undefined ? [] : [eb('w.weighed_on', '>=', from)]),
       ...(to === undefined ? [] : [eb('w.weighed_on', '<=', to)]),
     ])
@@ -133,7 +136,7 @@ export interface UnitTally extends HeavyTally {
  * Weights that are heavy by all evidence, by the combination's head, the unit whose limit it is, and what it is of:
  * the order in which an index has them.
  */
-const countedHeavy = (db: Reader, { kinds, from, to, zone }: HeavySpan) =>
+const countedHeavy = (db: Reader, { kinds, from, to, today, zone }: HeavySpan) =>
   db
     .selectFrom('heavy as h')
     .select(({ fn }) => [
@@ -148,6 +151,8 @@ const countedHeavy = (db: Reader, { kinds, from, to, zone }: HeavySpan) =>
     .where('h.superseded', '=', 0)
     .where('h.verdict', 'in', heavyVerdicts)
     .where('h.limit_kind', 'in', kinds)
+    // Nearly all of them, so that they are not to be found by it.
+    .where(sql<string>`+h.weighed_at`, '<=', toStoredInstant(endOfDay(today, zone)))
     .$call((query) =>
       from === undefined ? query : query.where('h.weighed_at', '>=', toStoredInstant(startOfDay(from, zone))),
     )

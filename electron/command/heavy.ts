@@ -262,6 +262,7 @@ export const heavyCommand: Command = {
         return summary(store, by, {
           kinds: limitKinds,
           zone,
+          today: dayOf(timeNow(), zone),
           from: day(from),
           to: day(to),
           unitId: await readUnit(store, input),

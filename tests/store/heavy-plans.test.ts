@@ -9,6 +9,7 @@ import type { Store } from '#core/store/open.ts'
 import { listTareTickets, listUnitsToWeigh, readWeighFacts } from '#core/store/weigh-facts.ts'
 import { readReadings, readTickets } from '#core/store/weighing-slices.ts'
 import { weighBehind, weighWholeFleet } from '#core/store/weighings.ts'
+import { dayOf } from '#core/words/day.ts'
 import { insertTrips } from '#tests/store/loaded-fleet.ts'
 import { planAsForLargeFleet, planWithoutCounts } from '#tests/store/large-fleet-counts.ts'
 import { noteChange } from '#tests/store/note-change.ts'
@@ -31,6 +32,9 @@ const big = [
   'mount',
 ]
 
+const day = Date.UTC(2025, 11, 1)
+const today = dayOf(day, 'UTC')
+
 const questions: Record<string, (store: Store) => unknown> = {
   'a page of the log': ({ db }) => listHeavy(db, log, page),
   'a page of one unit': ({ db }) => listHeavy(db, { ...log, unitId: 1 }, page),
@@ -40,8 +44,9 @@ const questions: Record<string, (store: Store) => unknown> = {
     for await (const _ of eachHeavy(db, log));
   },
   'the combinations of a page': ({ db }) => listCombinations(db, [2, 3, 4]),
-  'the tally of one unit': ({ db }) => tallyByUnit(db, { kinds: ['group', 'gross', 'bridge'], zone: 'UTC', unitId: 1 }),
-  'the usual combinations': ({ db }) => listLastLed(db, [1, 2, 3]),
+  'the tally of one unit': ({ db }) =>
+    tallyByUnit(db, { kinds: ['group', 'gross', 'bridge'], zone: 'UTC', today, unitId: 1 }),
+  'the usual combinations': ({ db }) => listLastLed(db, [1, 2, 3], today),
   'the facts of one combination': (store) => readWeighFacts(store, { unitIds: [1, 3], tare: false }),
   'its empty tickets': async (store) =>
     listTareTickets(store, listUnitsToWeigh(store, [1, 3]), await readHouseRules(store.db), [1, 3]),
@@ -69,7 +74,7 @@ describe('the questions of weighing', () => {
         })),
       )
       // The fleet's figures are known, as they are once the fleet has been weighed.
-      await catchUp(store, Date.UTC(2025, 11, 1))
+      await catchUp(store, day)
       for (const sql of some(await statementsOf(store, () => ask(store)))) {
         expect({ sql, scanned: scannedTables(store, sql).filter((table) => big.includes(table)) }).toEqual({
           sql,
@@ -81,7 +86,7 @@ describe('the questions of weighing', () => {
 
   it('what was weighed and is gone is found by ids, not by reading all tickets for each weighing', () =>
     withStore(async (store) => {
-      await catchUp(store, Date.UTC(2025, 11, 1))
+      await catchUp(store, day)
       const gone = (await statementsOf(store, () => weighWholeFleet(store))).filter((sql) => sql.includes('not exists'))
       expect(gone).toHaveLength(1)
       expect(gone.flatMap((sql) => scannedTables(store, sql))).toEqual(['weighed_unit'])
@@ -104,7 +109,7 @@ describe('the questions of weighing', () => {
     withStore(async (store) => {
       for (const plan of [planWithoutCounts, planAsForLargeFleet]) {
         plan(store)
-        const details = await planOf(store, () => listLastLed(store.db, [1, 2, 3]))
+        const details = await planOf(store, () => listLastLed(store.db, [1, 2, 3], today))
         expect(details.filter((detail) => detail.includes(' w '))).not.toEqual([])
         for (const detail of details.filter((each) => each.includes(' w ')))
           expect(detail).toContain('weighed_unit_by_unit (unit_id=?')

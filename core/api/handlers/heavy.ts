@@ -116,13 +116,15 @@ function totalOf(tallies: readonly Tally[]): Tally {
 
 const rateOf = ({ over, weighings }: Tally): number => (weighings === 0 ? 0 : over / weighings)
 
-async function summarize(store: Store, input: HeavySpanInput): Promise<Omit<HeavySummary, 'current'>> {
+async function summarize(store: Store, input: HeavySpanInput, now: number): Promise<Omit<HeavySummary, 'current'>> {
   const places = await placesOf(store, input)
+  const zone = await readZone(store.db)
   const fleet: HeavySpan = {
     kinds: input.kinds ?? limitKinds,
     from: input.from,
     to: input.to,
-    zone: await readZone(store.db),
+    zone,
+    today: dayOf(now, zone),
   }
   const span = { ...fleet, ...places }
   const isNarrowed = places.unitId !== undefined || places.yardId !== undefined
@@ -254,8 +256,9 @@ export const heavyHandlers = {
   ),
   summary: procedures.heavy.summary.handler(({ input, context }) =>
     context.fleet.use(async (store) => {
-      const current = await freshWeighings(store, timeNow(), context.report)
-      return { current, ...(await summarize(store, input)) }
+      const now = timeNow()
+      const current = await freshWeighings(store, now, context.report)
+      return { current, ...(await summarize(store, input, now)) }
     }),
   ),
   monday: procedures.heavy.monday.handler(

@@ -17,7 +17,9 @@ import { rememberSave, saveOnce } from '#core/store/sent-saves.ts'
 import { readStandings } from '#core/store/unit-sheet.ts'
 import { readWeighFacts } from '#core/store/weigh-facts.ts'
 import { readReadings } from '#core/store/weighing-slices.ts'
+import { readZone } from '#core/store/zone.ts'
 import { namesDrivers } from '#core/words/house-rules.ts'
+import { dayOf } from '#core/words/day.ts'
 import { liesAhead, toStoredInstant, typedInstantMs } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { phrase } from '#core/words/phrase.ts'
@@ -108,7 +110,11 @@ interface Sought {
   readonly among: readonly string[] | undefined
 }
 
-async function pickUnits(store: Store, { text: typed = '', units: named = [], among }: Sought): Promise<PickUnits> {
+async function pickUnits(
+  store: Store,
+  { text: typed = '', units: named = [], among }: Sought,
+  now: number,
+): Promise<PickUnits> {
   const { db } = store
   const text = typed.trim()
   const sought = { text, among, limit: mostPicked + 1 }
@@ -120,7 +126,7 @@ async function pickUnits(store: Store, { text: typed = '', units: named = [], am
   const units = await listPickUnits(db, { unitIds: found, numbers })
   units.sort((a, b) => (place.get(a.id) ?? found.length) - (place.get(b.id) ?? found.length))
   const numberOf = new Map(units.map(({ id, number }) => [id, number]))
-  const led = await listLastLed(db, [...numberOf.keys()])
+  const led = await listLastLed(db, [...numberOf.keys()], dayOf(now, await readZone(db)))
   const combinations = await listCombinations(
     db,
     led.flatMap(({ weighing }) => weighing ?? []),
@@ -148,7 +154,7 @@ export const weighHandlers = {
   combinations: procedures.weigh.combinations.handler(
     onFleet(async (store, input, { now, report, caller }) => {
       await freshWeighings(store, now, report)
-      return await pickUnits(store, { ...input, among: unitsGiven(caller) })
+      return await pickUnits(store, { ...input, among: unitsGiven(caller) }, now)
     }),
   ),
   preview: procedures.weigh.preview.handler(
