@@ -1,6 +1,6 @@
 import type { FollowUp } from '#core/contracts/file.ts'
 import { catchUpInThread } from '#core/jobs/in-thread.ts'
-import { areJudgementsOf, readBooks } from '#core/store/books.ts'
+import { areJudgementsOf, areWeightsOf, isCurrent, readBooks } from '#core/store/books.ts'
 import { catchUpTouched } from '#core/store/catch-up.ts'
 import { timeNow } from '#core/store/clock.ts'
 import type { Store } from '#core/store/open.ts'
@@ -73,8 +73,7 @@ export async function holdFollowUpBack(store: Store): Promise<void> {
 /** Begins the following up of a file that was held back, where it is behind. */
 export async function followUpNow({ db, file }: Store, now: number, report: Report): Promise<void> {
   heldBack.delete(file)
-  const books = await readBooks(db)
-  if (!areJudgementsOf(books, now) || !books.weightsCurrent) followInBackground(file, now, report)
+  if (!(await isCurrent(db, now))) followInBackground(file, now, report)
   tell(file)
 }
 
@@ -110,7 +109,7 @@ export async function freshJudgements(store: Store, now: number, report: Report)
 /** Whether the stored weights are those of the record; as `freshJudgements` otherwise. */
 export async function freshWeighings(store: Store, now: number, report: Report): Promise<boolean> {
   const books = await readBooks(store.db)
-  if (books.weightsCurrent) return true
+  if (await areWeightsOf(store.db, books, now)) return true
   if (books.everWeighed) {
     await followUnlessHeld(store, now, report)
     return false
@@ -149,7 +148,10 @@ export async function afterFleetChange(store: Store, now: number, report: Report
 
 /** Brings everything up to date and waits for it. Errors: those of `catchUpInThread`. */
 export async function upToDate(store: Store, now: number): Promise<void> {
-  if (!(await catchUpTouched(store, now))) await catchUpOnce(store.file, now)
+  if (await catchUpTouched(store, now)) return
+  await catchUpOnce(store.file, now)
+  // The job that was under way may have been begun on the day before.
+  if (!(await isCurrent(store.db, now))) await catchUpOnce(store.file, now)
 }
 
 /** How far what is stored is behind the record, as a window tells it. */
@@ -161,7 +163,7 @@ export async function standingOf(store: Store): Promise<{
 }> {
   const books = await readBooks(store.db)
   return {
-    current: areJudgementsOf(books, timeNow()) && books.weightsCurrent,
+    current: await isCurrent(store.db, timeNow()),
     judgedOn: books.judgedFor === null ? null : dayOf(books.judgedFor, books.zone),
     following: followUpOf(store.file),
     heldBack: heldBack.get(store.file) === books.revision,

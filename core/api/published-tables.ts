@@ -635,12 +635,15 @@ async function* weighingParts(store: Store): AsyncGenerator<readonly [number, re
 const firstOfReadings = 1_000_000
 
 /** By ids of tickets, and then of readings, as these are weighed. */
-async function* weightParts(store: Store): AsyncGenerator<readonly [number, readonly NamedWeight[]]> {
+async function* weightParts(store: Store, asOf: number): AsyncGenerator<readonly [number, readonly NamedWeight[]]> {
   const yards = await unitYards(store.db)
   const partOf = ({ weighing, ticketId }: Weight) =>
     Math.floor((Math.floor(weighing / 2) - 1) / weighingsAPart) + (ticketId === null ? firstOfReadings : 0)
   const ids = (all: readonly (number | null)[]) => [...new Set(all.filter((id) => id !== null))]
-  const made = eachWeighing(store, (weighing) => weightsIn(weighing, yards), partsAtOnce * weighingsAPart)
+  const made = eachWeighing(store, (weighing) => weightsIn(weighing, yards), {
+    asOf,
+    ids: partsAtOnce * weighingsAPart,
+  })
   for await (const weights of made)
     for (const [part, own] of Map.groupBy(weights.flat(), partOf)) {
       const readingIds = ids(own.map(({ readingId }) => readingId))
@@ -681,7 +684,7 @@ export function publishedTables(store: Store, rules: HouseRules, asOf: number): 
     }),
     publishedTable('weight', 'Every weight of a group and every gross, by tickets and by pressures', {
       columns: weightColumns(rules),
-      parts: () => weightParts(store),
+      parts: () => weightParts(store, asOf),
     }),
     publishedTable('heavy', 'The Heavy Log: weights over a limit or too close to call, and the worst bridge sets', {
       columns: heavyColumns(rules),

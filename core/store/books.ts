@@ -1,6 +1,8 @@
 import { type FleetFigures, figuresFromText } from '#core/cells/fleet-figures.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { readZone } from '#core/store/zone.ts'
+import { judgedAt } from '#core/evidence/judged-at.ts'
+import { isAnythingDated } from '#core/store/dated.ts'
 import { dayOf } from '#core/words/day.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
 import type { FleetWork } from '#core/words/touch.ts'
@@ -15,7 +17,9 @@ export interface Books {
   readonly judgedFor: number | null
   /** Whether every judgement is that of the record as it stands, on the day of `judgedFor`. */
   readonly linesCurrent: boolean
-  /** Whether every weight is that of the record as it stands; false also while none was ever made. */
+  /** The moment up to which evidence counts in the stored weights, ms UTC. */
+  readonly weighedFor: number
+  /** Whether every weight is that of the record as it stands, at `weighedFor`; false also while none was ever made. */
   readonly weightsCurrent: boolean
   readonly everWeighed: boolean
   /** Revisions of the newest change that lines and cells follow from. */
@@ -42,6 +46,7 @@ export async function readBooks(db: Reader): Promise<Books> {
       'b.judged_for',
       'b.judged_revision',
       'b.weighed_revision',
+      'b.weighed_for',
       'b.renewals',
       eb
         .selectFrom('behind_unit')
@@ -68,6 +73,7 @@ export async function readBooks(db: Reader): Promise<Books> {
       !fleet.has('judge') &&
       unitsToJudge === 0 &&
       row.judged_revision >= Math.max(row.lines_revision, row.cells_revision),
+    weighedFor: fromStoredInstant(row.weighed_for),
     weightsCurrent:
       !fleet.has('learn') &&
       !fleet.has('weigh') &&
@@ -88,6 +94,21 @@ export async function readBooks(db: Reader): Promise<Books> {
 /** Whether the judgements are of the day of a moment (ms UTC), and of the record as it stands. */
 export const areJudgementsOf = ({ judgedFor, linesCurrent, zone }: Books, now: number): boolean =>
   linesCurrent && judgedFor !== null && dayOf(judgedFor, zone) === dayOf(now, zone)
+
+/**
+ * Whether the weights are those of the day of a moment (ms UTC), and of the record as it stands: made for it, or for
+ * another that no evidence lies between.
+ */
+export async function areWeightsOf(db: Reader, { weightsCurrent, weighedFor, zone }: Books, now: number) {
+  const asOf = judgedAt(now, zone)
+  return weightsCurrent && (weighedFor === asOf || !(await isAnythingDated(db, weighedFor, asOf)))
+}
+
+/** Whether everything that follows from the record is up to it, on the day of a moment (ms UTC). */
+export async function isCurrent(db: Reader, now: number): Promise<boolean> {
+  const books = await readBooks(db)
+  return areJudgementsOf(books, now) && (await areWeightsOf(db, books, now))
+}
 
 /** What the fleet taught, and when it was learnt (ms UTC); undefined before the first time. */
 export async function readFigures(db: Reader): Promise<{ learntAt: number; figures: FleetFigures } | undefined> {

@@ -1,10 +1,12 @@
 import { type FleetFigures, figuresToText, settleFigures, weighTheSame } from '#core/cells/fleet-figures.ts'
 import { judgedAt } from '#core/evidence/judged-at.ts'
 import { type Judge, judgeUnits, judgeWholeFleet, unitsToJudge } from '#core/store/assessment.ts'
-import { areJudgementsOf, readBooks, readFigures, revisionNow } from '#core/store/books.ts'
+import { isCurrent, readBooks, readFigures, revisionNow } from '#core/store/books.ts'
 import { readFleetCells } from '#core/store/cells.ts'
+import { datedBetween } from '#core/store/dated.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
+import { markBehind } from '#core/store/touched.ts'
 import { learnFromRecord } from '#core/store/weigh-facts.ts'
 import { weighBehind, weighWholeFleet } from '#core/store/weighings.ts'
 import { dayOf } from '#core/words/day.ts'
@@ -19,6 +21,25 @@ const unitsAtOnce = 25
 
 /** What the job that follows up a whole fleet is doing; share: of it, 0 to 1, null where it cannot be told. */
 export type Follow = (work: FleetWork, share: number | null) => void
+
+/**
+ * Has the weights be of the day of a moment: what is dated between that day and the one that they were of counts by
+ * now, or, where the clock was set back, no longer does, so what rests on it is behind. Judgements are made anew for
+ * each day anyway.
+ */
+async function turnDay(store: Store, now: number): Promise<void> {
+  const { weighedFor, zone } = await readBooks(store.db)
+  const asOf = judgedAt(now, zone)
+  if (weighedFor === asOf) return
+  await store.db.transaction().execute(async (trx) => {
+    const { revision, weighedFor: before } = await readBooks(trx)
+    await markBehind(trx, { fleet: new Set(), judge: new Set(), ...(await datedBetween(trx, before, asOf)) }, revision)
+    await trx
+      .updateTable('books')
+      .set({ weighed_for: toStoredInstant(asOf) })
+      .execute()
+  })
+}
 
 const behindNow = (since: number, ...works: readonly FleetWork[]) => works.map((what) => ({ what, since }))
 
@@ -85,7 +106,7 @@ async function catchUpWholeFleet(store: Store, now: number, follow: Follow, { le
   }
   if (fleet.has('weigh') || !everWeighed) {
     follow('weigh', 0)
-    await weighWholeFleet(store, (share) => follow('weigh', share))
+    await weighWholeFleet(store, judgedAt(now, zone), (share) => follow('weigh', share))
   }
 }
 
@@ -111,7 +132,7 @@ async function catchUpUnits(store: Store, now: number, { after, follow }: Some):
   }
   if (!books.everWeighed) return
   const { unitsToWeigh, weighings, weightsCurrent } = await readBooks(store.db)
-  if (unitsToWeigh > 0 || weighings > 0 || !weightsCurrent) await weighBehind(store, after)
+  if (unitsToWeigh > 0 || weighings > 0 || !weightsCurrent) await weighBehind(store, judgedAt(now, books.zone), after)
 }
 
 /** How many units were touched since after a revision. */
@@ -128,10 +149,10 @@ const countTouched = ({ db }: Store, after: number) =>
  * what came of it; the rest waits for `catchUp`. Returns whether everything is current now.
  */
 export async function catchUpTouched(store: Store, now: number, after = -1): Promise<boolean> {
+  await turnDay(store, now)
   const { units } = await countTouched(store, after)
   if (units <= fewUnits) await catchUpUnits(store, now, { after, follow: () => {} })
-  const books = await readBooks(store.db)
-  return areJudgementsOf(books, now) && books.weightsCurrent
+  return isCurrent(store.db, now)
 }
 
 /** Rounds after which a record that changes all the time is left as it is; the next look goes on. */
@@ -151,9 +172,9 @@ export async function catchUp(
   helpers: Helpers = {},
 ): Promise<void> {
   for (let round = 0; round < mostRounds; round += 1) {
+    await turnDay(store, now)
     await catchUpWholeFleet(store, now, follow, helpers)
     await catchUpUnits(store, now, { after: -1, follow })
-    const books = await readBooks(store.db)
-    if (areJudgementsOf(books, now) && books.weightsCurrent) return
+    if (await isCurrent(store.db, now)) return
   }
 }

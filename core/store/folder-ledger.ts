@@ -1,5 +1,6 @@
 import { calibrationStage } from '#core/store/calibration-stage.ts'
 import { recordImport } from '#core/store/change-log.ts'
+import { type DatedFile, dated } from '#core/store/dated.ts'
 import { type Kept, keptTable } from '#core/store/kept-table.ts'
 import type { Store } from '#core/store/open.ts'
 import { type TakenFor, storedSpelling } from '#core/store/look-alikes.ts'
@@ -34,16 +35,6 @@ const manyRows = 100_000
  */
 const importCache = -32_768
 
-/** The files whose records happened at a time, with where it is stored. */
-const dated = {
-  mounts: { table: 'mount', column: 'mounted_at' },
-  batteryChanges: { table: 'battery_change', column: 'changed_at' },
-  tickets: { table: 'ticket', column: 'weighed_at' },
-  readings: { table: 'reading', column: 'taken_at' },
-  calibrations: { table: 'calibration', column: 'calibrated_at' },
-  events: { table: 'event', column: 'happened_at' },
-} as const
-type DatedFile = keyof typeof dated
 const datedFiles = Object.keys(dated) as DatedFile[]
 
 /**

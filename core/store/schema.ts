@@ -197,6 +197,7 @@ export interface Schema {
     judged_for: string | null
     judged_revision: number
     weighed_revision: number
+    weighed_for: string
     /** Counts how often judgements were stored. */
     renewals: number
     /** The renewal with which the fleet as a whole was last judged. */

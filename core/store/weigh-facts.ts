@@ -27,7 +27,7 @@ import type { HouseRules } from '#core/words/house-rules.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import type { GroupRole, LiftState, Measure, UnitKind } from '#core/words/vocabulary.ts'
 
-/** Later than anything on record: weighing goes by the whole of it, whatever day it is. */
+/** Later than anything on record: what is dated ahead itself is weighed by the whole of it. */
 const everything = Date.UTC(2200, 0, 1)
 
 /** Tractors whose tickets tell by how much the fleet's steer weights scatter: an even choice of them. */
@@ -190,7 +190,7 @@ export function listTareTickets(
   { db, raw }: Store,
   units: readonly UnitToWeigh[],
   rules: HouseRules,
-  unitIds?: readonly number[],
+  { unitIds, untilMs = everything }: { readonly unitIds?: readonly number[]; readonly untilMs?: number } = {},
 ): TareTicket[] {
   const heaviest = heaviestEmptyLb(
     Math.max(rules.grossLimitLb, ...units.map(({ grossLimitLb }) => grossLimitLb ?? 0)),
@@ -214,6 +214,7 @@ export function listTareTickets(
         'both_lb',
       ),
     ])
+    .where('t.weighed_at', '<=', toStoredInstant(untilMs))
     .where(({ or, eb }) => or([eb('t.gross_lb', 'is', null), eb('t.gross_lb', '<=', heaviest)]))
     .orderBy('t.id')
   if (unitIds) {
@@ -326,10 +327,12 @@ export function learnFromRecord(store: Store, rules: HouseRules, untilMs: number
 /** What weights rest on of all that the fleet taught. */
 export type FiguresToWeigh = Pick<FleetFigures, 'estimates' | 'steerScatterLb'>
 
-/** By what weights are judged: left out, by everything on record. */
+/** By what weights are judged. */
 interface Known {
-  /** Only what was known at a moment, ms UTC. */
+  /** Only what was known at a moment, ms UTC, such as `judgedAt`; left out, all on record, dated ahead or not. */
   readonly asOf?: number | undefined
+  /** By what the fleet had taught by then too: for who asks about another day. */
+  readonly asTaught?: boolean
   /** By what the fleet taught last, though more came in since: for who cannot wait until all of it is read again. */
   readonly asLearnt?: boolean
 }
@@ -340,14 +343,15 @@ interface Known {
  */
 export async function readFiguresToWeigh(
   store: Store,
-  { asOf, asLearnt = false }: Known = {},
+  { asOf, asTaught = false, asLearnt = false }: Known = {},
 ): Promise<FiguresToWeigh> {
   const rules = await readHouseRules(store.db)
-  if (asOf !== undefined) return (await readFiguresOfDay(store.db, asOf)) ?? learnFromRecord(store, rules, asOf)
+  const until = asOf ?? everything
+  if (asTaught) return (await readFiguresOfDay(store.db, until)) ?? learnFromRecord(store, rules, until)
   const learnt = await readFigures(store.db)
   return learnt && (asLearnt || !(await isFleetBehind(store.db, 'learn')))
     ? learnt.figures
-    : learnFromRecord(store, rules, everything)
+    : learnFromRecord(store, rules, until)
 }
 
 /** Which facts: of some units; without the tare where only limits are asked about. */
@@ -362,15 +366,15 @@ export interface WantedFacts extends Known {
 
 async function readFacts<R>(
   store: Store,
-  { unitIds, tare, asOf, asLearnt = false, places, figures }: WantedFacts,
+  { unitIds, tare, places, figures, ...known }: WantedFacts,
   recordOf: (extent: Extent) => R,
 ): Promise<Omit<WeighSource, 'record'> & { readonly record: R }> {
   const stated = await readHouseRules(store.db)
   const wanted = tare ? [...new Set([...unitIds, ...unitsBeside(store, unitIds)])] : unitIds
   const units = listUnitsToWeigh(store, wanted)
-  const { estimates, steerScatterLb } = figures ?? (await readFiguresToWeigh(store, { asOf, asLearnt }))
+  const { estimates, steerScatterLb } = figures ?? (await readFiguresToWeigh(store, known))
   const rules = { ...stated, steerScatterLb }
-  const untilMs = asOf ?? everything
+  const untilMs = known.asOf ?? everything
   const own = new Set(unitIds)
   return {
     units,
@@ -383,7 +387,7 @@ async function readFacts<R>(
       rules,
       untilMs,
     ),
-    tickets: tare ? listTareTickets(store, units, rules, unitIds) : [],
+    tickets: tare ? listTareTickets(store, units, rules, { unitIds, untilMs }) : [],
   }
 }
 

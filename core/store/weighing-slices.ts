@@ -9,7 +9,7 @@ import { walk } from '#core/store/rows.ts'
 import type { Schema } from '#core/store/schema.ts'
 import type { CertifiedTicket } from '#core/weight/combination-weights.ts'
 import type { CombinationReading } from '#core/weight/weigh-combination.ts'
-import { fromStoredInstant } from '#core/words/instant.ts'
+import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
 
 /** A reading with the units that it and its ticket speak of, in coupling order. */
@@ -189,15 +189,31 @@ const unitsOnTicket = (
   places: FleetPlaces,
 ): number[] => inCouplingOrder([...new Set([named, ...ofReadings].flat())], places)
 
-/** The tickets that a condition names, by rising id, each with its units in coupling order. */
-export function unitsInTickets(store: Store, places: FleetPlaces, which: OnTickets): [id: number, number[]][] {
-  const { db, raw } = store
+/** Tickets, each with its readings up to a moment (ms UTC; left out, all). */
+export interface WhichTickets {
+  readonly which: OnTickets
+  readonly untilMs?: number | undefined
+}
+
+/** The readings of some tickets. */
+function readingsOn({ db }: Store, { which, untilMs }: WhichTickets): OnReadings {
   const named = db.selectFrom('ticket as t').select('t.id').where(which)
-  const ofReading = unitsOfReadings(store, places, (eb) => eb('r.ticket_id', 'in', named))
+  return (eb) => {
+    const own = eb('r.ticket_id', 'in', named)
+    return untilMs === undefined ? own : eb.and([own, eb('r.taken_at', '<=', toStoredInstant(untilMs))])
+  }
+}
+
+/** The tickets that a condition names, by rising id, each with its units in coupling order. */
+export function unitsInTickets(store: Store, places: FleetPlaces, tickets: WhichTickets): [id: number, number[]][] {
+  const { db, raw } = store
+  const named = db.selectFrom('ticket as t').select('t.id').where(tickets.which)
+  const own = readingsOn(store, tickets)
+  const ofReading = unitsOfReadings(store, places, own)
   const readings = Map.groupBy(
     walk<[number, number]>(
       raw,
-      db.selectFrom('reading as r').select(['r.ticket_id', 'r.id']).where('r.ticket_id', 'in', named).orderBy('r.id'),
+      db.selectFrom('reading as r').select(['r.ticket_id', 'r.id']).where(own).orderBy('r.id'),
     ),
     ([ticketId]) => ticketId,
   )
@@ -223,8 +239,9 @@ function liftOf(
 }
 
 /** The tickets that a condition names, by rising id, each with its readings. */
-export function readTickets(store: Store, places: FleetPlaces, which: OnTickets): TicketOfUnits[] {
+export function readTickets(store: Store, places: FleetPlaces, asked: WhichTickets): TicketOfUnits[] {
   const { db, raw } = store
+  const { which } = asked
   const tickets = [
     ...walk<[number, number, string, number | null]>(
       raw,
@@ -238,10 +255,7 @@ export function readTickets(store: Store, places: FleetPlaces, which: OnTickets)
   const named = db.selectFrom('ticket as t').select('t.id').where(which)
   const rows = readTicketRows(store, (eb) => eb('w.ticket_id', 'in', named))
   const together = readTogether(store, which)
-  const readings = Map.groupBy(
-    readReadings(store, places, (eb) => eb('r.ticket_id', 'in', named)),
-    ({ ticketId }) => ticketId,
-  )
+  const readings = Map.groupBy(readReadings(store, places, readingsOn(store, asked)), ({ ticketId }) => ticketId)
   return tickets.map(([ticketId, scaleId, weighedAt, grossLb]) => {
     const own = rows.get(ticketId) ?? { unitIds: [], weightsLb: new Map<number, number>() }
     const taken = readings.get(ticketId) ?? []

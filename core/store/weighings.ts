@@ -3,6 +3,7 @@ import { setImmediate } from 'node:timers/promises'
 import { deserialize, serialize } from 'node:v8'
 import { type FleetPlaces, lookUpPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
 import { markWholeFleet, revisionNow } from '#core/store/books.ts'
+import { isAnyLoadAhead } from '#core/store/dated.ts'
 import type { Watch } from '#core/store/watch.ts'
 import type { Store } from '#core/store/open.ts'
 import { among } from '#core/store/rows.ts'
@@ -54,40 +55,69 @@ const listsOf = (weighings: readonly number[]): [tickets: OnTickets, readings: O
   return [(eb) => eb('t.id', 'in', among(ticketIds)), (eb) => eb('r.id', 'in', among(readingIds))]
 }
 
-/** The units of weighings: first of tickets, then of readings. */
+/**
+ * Weighings that count at a moment (ms UTC), or those that are dated after it; a ticket and its readings are one, dated
+ * by the ticket. What counts is weighed by the evidence up to the moment, what is dated ahead by all that is on record.
+ */
+interface Side {
+  readonly asOf: number
+  readonly isAhead: boolean
+}
+
+/** The last moment of the evidence that a side is weighed by; undefined: all of it. */
+const boundOf = ({ asOf, isAhead }: Side): number | undefined => (isAhead ? undefined : asOf)
+
+/** The units of weighings of a side: first of tickets, then of readings. */
 function* unitsInWeighings(
   store: Store,
   places: FleetPlaces,
+  side: Side,
   tickets: readonly OnTickets[],
   readings: readonly OnReadings[],
 ): Generator<Stood> {
-  for (const which of tickets)
-    for (const [id, unitIds] of unitsInTickets(store, places, which)) yield [weighingOfTicket(id), unitIds]
-  for (const which of readings)
+  const moment = toStoredInstant(side.asOf)
+  const compares = side.isAhead ? '>' : '<='
+  // They are found by their ids, never by their times: nearly all of them count.
+  const weighedAt = sql<string>`+t.weighed_at`
+  const takenAt = sql<string>`+r.taken_at`
+  for (const some of tickets) {
+    const which: OnTickets = (eb) => eb.and([some(eb), eb(weighedAt, compares, moment)])
+    const own = { which, untilMs: boundOf(side) }
+    for (const [id, unitIds] of unitsInTickets(store, places, own)) yield [weighingOfTicket(id), unitIds]
+  }
+  for (const some of readings) {
+    const which: OnReadings = (eb) => eb.and([some(eb), eb(takenAt, compares, moment)])
     for (const [id, unitIds] of unitsInReadings(store, places, which)) yield [weighingOfReading(id), unitIds]
+  }
 }
 
-/** Every weighing of the record with its units. */
-const everyWeighing = (store: Store, places: FleetPlaces): Iterable<Stood> =>
-  unitsInWeighings(
-    store,
-    places,
-    idStretches(store, 'ticket', inStretch).map(
-      ({ from, to }): OnTickets =>
-        (eb) =>
-          eb.between('t.id', from, to),
-    ),
-    idStretches(store, 'reading', inStretch).map(
-      ({ from, to }): OnReadings =>
-        (eb) =>
-          eb.and([eb.between('r.id', from, to), eb('r.ticket_id', 'is', null)]),
-    ),
-  )
+/** The weighings of one side with their units. */
+type Stand = (side: Side) => Iterable<Stood>
 
-/** Some weighings, by their numbers, with their units. */
-function someWeighings(store: Store, places: FleetPlaces, weighings: readonly number[]): Iterable<Stood> {
+/** Every weighing of the record. */
+const everyWeighing =
+  (store: Store, places: FleetPlaces): Stand =>
+  (side) =>
+    unitsInWeighings(
+      store,
+      places,
+      side,
+      idStretches(store, 'ticket', inStretch).map(
+        ({ from, to }): OnTickets =>
+          (eb) =>
+            eb.between('t.id', from, to),
+      ),
+      idStretches(store, 'reading', inStretch).map(
+        ({ from, to }): OnReadings =>
+          (eb) =>
+            eb.and([eb.between('r.id', from, to), eb('r.ticket_id', 'is', null)]),
+      ),
+    )
+
+/** Some weighings, by their numbers. */
+function someWeighings(store: Store, places: FleetPlaces, weighings: readonly number[]): Stand {
   const [tickets, readings] = listsOf(weighings)
-  return unitsInWeighings(store, places, [tickets], [readings])
+  return (side) => unitsInWeighings(store, places, side, [tickets], [readings])
 }
 
 /** The numbers of the weighings that some units stood in. */
@@ -317,15 +347,25 @@ function weighingWriter({ db, raw }: Store) {
 interface Given {
   readonly places: FleetPlaces
   readonly figures: FiguresToWeigh
+  /** Up to when evidence counts, ms UTC. */
+  readonly asOf: number
+}
+
+/** Weighs what counts, and then what is dated ahead; as `weighSide`. */
+async function* weighStretches(store: Store, stand: Stand, given: Given): ReturnType<typeof weighSide> {
+  const { asOf } = given
+  const sides = (await isAnyLoadAhead(store.db, asOf)) ? [false, true] : [false]
+  for (const isAhead of sides) yield* weighSide(store, stand({ asOf, isAhead }), { asOf, isAhead }, given)
 }
 
 /**
  * Weighs what is listed, some units after the other, so that little of a large fleet is held at once; hands on a stretch
  * at a time, and how much of all it was then, 0 to 1. The thread is let go between them.
  */
-async function* weighStretches(
+async function* weighSide(
   store: Store,
   weighings: Iterable<Stood>,
+  side: Side,
   { places, figures }: Given,
 ): AsyncGenerator<readonly [weighed: readonly NumberedWeighing[], share: number]> {
   const batches = batchesOf(weighings)
@@ -333,14 +373,15 @@ async function* weighStretches(
   let done = 0
   for (const batch of batches) {
     const { unitIds } = batch
-    const fleet = weigher(await readWeighSource(store, { unitIds, tare: false, places, figures }))
+    const untilMs = boundOf(side)
+    const fleet = weigher(await readWeighSource(store, { unitIds, tare: false, asOf: untilMs, places, figures }))
     for (let from = 0; from < batch.weighings.length; from += weighedAtOnce) {
       const some = batch.weighings.slice(from, from + weighedAtOnce)
       const [tickets, readings] = listsOf(some.map(([weighing]) => weighing))
       done += some.length
       yield [
         [
-          ...readTickets(store, places, tickets).map((ticket) => weighTicketEvent(fleet, ticket)),
+          ...readTickets(store, places, { which: tickets, untilMs }).map((ticket) => weighTicketEvent(fleet, ticket)),
           ...readReadings(store, places, readings).map((reading) => weighLoneReading(fleet, reading)),
         ],
         done / all,
@@ -353,7 +394,7 @@ async function* weighStretches(
 /** Weighs what is listed and stores the outcome, each stretch in a transaction that holds no more than the writing. */
 async function weighAndStore(
   store: Store,
-  weighings: Iterable<Stood>,
+  weighings: Stand,
   { watch = () => {}, ...given }: Given & { readonly watch?: Watch | undefined },
 ): Promise<void> {
   const writer = weighingWriter(store)
@@ -443,34 +484,40 @@ function markToWeigh(store: Store, unitIds: readonly number[]): void {
     )
 }
 
+/** Whether the weights are of another day by now, read within the caller's transaction. */
+const isOfAnotherDay = ({ db, raw }: Store, asOf: number): boolean =>
+  raw.prepare(db.selectFrom('books').select('weighed_for').compile().sql).pluck().get() !== toStoredInstant(asOf)
+
 /**
- * Weighs every reading and ticket of the record and stores what is over a limit or too close to call. What changed
- * meanwhile stays marked as behind. Takes seconds for a large fleet, and lets the thread go between stretches.
+ * Weighs every reading and ticket of the record by the evidence up to a moment (the end of a day, ms UTC) and stores
+ * what is over a limit or too close to call. What changed meanwhile stays marked as behind. Takes seconds for a large
+ * fleet, and lets the thread go between stretches.
  */
-export async function weighWholeFleet(store: Store, watch?: Watch): Promise<void> {
+export async function weighWholeFleet(store: Store, asOf: number, watch?: Watch): Promise<void> {
   const { db, raw } = store
   const revision = markWholeFleet(store, 'weigh')
   const places = readFleetPlaces(store)
   const figures = await readFiguresToWeigh(store)
-  await weighAndStore(store, everyWeighing(store, places), { places, figures, watch })
+  await weighAndStore(store, everyWeighing(store, places), { places, figures, asOf, watch })
   raw
     .transaction(() => {
       forgetWeighings(store, lostWeighings(store))
       runs(store, db.deleteFrom('behind_fleet').where('what', '=', 'weigh').where('since', '<=', revision))
       clearWeighMarks(store, revision, { after: -1 })
+      runs(store, db.updateTable('books').set({ weighed_for: toStoredInstant(asOf) }))
     })
     .immediate()
 }
 
 /**
- * Weighs every reading and ticket of the record as it is done for what is stored, and hands on what `make` makes of each,
- * by rising number: of so many ids at a time, tickets first. What is made must be plain data; it lies on the disk until
- * all is weighed. Nothing is stored.
+ * Weighs every reading and ticket of the record as it is done for what is stored of a moment (asOf, ms UTC), and hands
+ * on what `make` makes of each, by rising number: of so many ids at a time, tickets first. What is made must be plain
+ * data; it lies on the disk until all is weighed. Nothing is stored.
  */
 export async function* eachWeighing<T>(
   store: Store,
   make: (weighing: NumberedWeighing) => T,
-  ids: number,
+  { asOf, ids }: { readonly asOf: number; readonly ids: number },
 ): AsyncGenerator<readonly T[]> {
   const places = readFleetPlaces(store)
   const figures = await readFiguresToWeigh(store)
@@ -478,7 +525,7 @@ export async function* eachWeighing<T>(
   const placeOf = (weighing: number) => idOf(weighing) + (isTicket(weighing) ? 0 : afterTickets)
   const spool = openSpool(store, ids)
   try {
-    for await (const [weighed] of weighStretches(store, everyWeighing(store, places), { places, figures }))
+    for await (const [weighed] of weighStretches(store, everyWeighing(store, places), { places, figures, asOf }))
       spool.keep(weighed.map((one) => [placeOf(one.weighing), serialize(make(one))]))
     for (const made of spool.inOrder()) yield made.map((each) => deserialize(each) as T)
   } finally {
@@ -490,10 +537,11 @@ export async function* eachWeighing<T>(
 const fewUnits = 500
 
 /**
- * Weighs anew what the units stood in that are behind since after a revision, and the single weighings that are; takes
- * away what is no longer in the record. Their marks stay while the whole fleet is to be weighed anyway.
+ * Weighs anew, as of the moment that the weights are of (`turnDay`, ms UTC), what the units stood in that are behind
+ * since after a revision, and the single weighings that are; takes away what is no longer in the record. Their marks
+ * stay while the whole fleet is to be weighed anyway.
  */
-export async function weighBehind(store: Store, after = -1): Promise<void> {
+export async function weighBehind(store: Store, asOf: number, after = -1): Promise<void> {
   const { db, raw } = store
   const revision = revisionNow(store)
   const units = idsOf(store, db.selectFrom('behind_unit').select('unit_id').where('weigh_since', '>', after))
@@ -507,7 +555,7 @@ export async function weighBehind(store: Store, after = -1): Promise<void> {
   const alone = single.filter((weighing) => !isTicket(weighing) && !known.has(weighing))
   const places = units.length > fewUnits ? readFleetPlaces(store) : lookUpPlaces(store)
   const figures = await readFiguresToWeigh(store, { asLearnt: true })
-  await weighAndStore(store, someWeighings(store, places, [...present, ...alone]), { places, figures })
+  await weighAndStore(store, someWeighings(store, places, [...present, ...alone]), { places, figures, asOf })
   const whole = db.selectFrom('behind_fleet').select('what').where('what', '<>', 'judge')
   const changedSince = db.selectFrom('ledger').select('revision').where('weights_revision', '>', revision)
   raw
@@ -517,7 +565,7 @@ export async function weighBehind(store: Store, after = -1): Promise<void> {
         stored.filter((weighing) => !known.has(weighing)),
       )
       // What changed while this was weighed may have been weighed by somebody else before this was written over it.
-      if (idsOf(store, changedSince).length > 0) markToWeigh(store, units)
+      if (idsOf(store, changedSince).length > 0 || isOfAnotherDay(store, asOf)) markToWeigh(store, units)
       else if (idsOf(store, whole).length === 0) clearWeighMarks(store, revision, { unitIds: units, after })
     })
     .immediate()

@@ -1,10 +1,13 @@
 import { expanded } from '#core/words/coverage.ts'
+import { judgedAt } from '#core/evidence/judged-at.ts'
 import { bridgeLimitLb } from '#core/evidence/limits.ts'
+import { timeNow } from '#core/store/clock.ts'
 import { inCouplingOrder, readFleetPlaces } from '#core/store/fleet-places.ts'
 import type { Store } from '#core/store/open.ts'
 import { findUnit } from '#core/store/unit-sheet.ts'
 import { weighNamed } from '#core/store/weigh-each.ts'
 import { readWeighSource } from '#core/store/weigh-facts.ts'
+import { readZone } from '#core/store/zone.ts'
 import { bridgeLayout } from '#core/weight/bridge.ts'
 import { type JudgedSet, judgedSet } from '#core/weight/combination-weights.ts'
 import { weigher } from '#core/weight/weigher.ts'
@@ -82,9 +85,9 @@ async function setsOfUnits(store: Store, numbers: readonly string[], input: Comm
     unitIds.push(unit.id)
   }
   const lift = readLift(input)
-  const ready = weigher(await readWeighSource(store, { unitIds, tare: false })).ready(
-    inCouplingOrder(unitIds, readFleetPlaces(store)),
-  )
+  const ready = weigher(
+    await readWeighSource(store, { unitIds, tare: false, asOf: judgedAt(timeNow(), await readZone(store.db)) }),
+  ).ready(inCouplingOrder(unitIds, readFleetPlaces(store)))
   const bridge = ready.plan.bridge(lift)
   return answerOf(
     bridgeLayout(ready, bridge).sets.map((set) => ({ set, sum: null, judgement: null, byLine: null })),

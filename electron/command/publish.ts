@@ -2,7 +2,7 @@ import { publishedTables } from '#core/api/published-tables.ts'
 import { publishToFolder } from '#core/exchange/publish/into-folder.ts'
 import { isPostgres, publishToPostgres, shownAddress } from '#core/exchange/publish/into-postgres.ts'
 import type { PublishedFleet, Publishing } from '#core/exchange/publish/published-table.ts'
-import { areJudgementsOf, readBooks } from '#core/store/books.ts'
+import { isCurrent, readBooks } from '#core/store/books.ts'
 import { catchUp } from '#core/store/catch-up.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { settleFleetKey } from '#core/store/fleet-key.ts'
@@ -27,7 +27,7 @@ async function publish(
   return await inOneLook(store, async () => {
     const books = await readBooks(store.db)
     const { judgedFor, revision, zone } = books
-    if (judgedFor === null || !areJudgementsOf(books, now) || !books.weightsCurrent)
+    if (judgedFor === null || !(await isCurrent(store.db, now)))
       throw new TarelineError(
         'not-current',
         'The record is being changed all the time, so that no answer is current. Nothing was published; try again later.',

@@ -59,12 +59,13 @@ async function measureWeighing(): Promise<Measurement[]> {
   const against = (ms: number) => ({ baseline: seconds(floor), ratio: `${times(ms / floor)} as long` })
   const store = await openStore(file)
   try {
-    await catchUp(store, readAsOf(asOf, 'UTC') as number)
+    const now = readAsOf(asOf, 'UTC') as number
+    await catchUp(store, now)
     let readings = 0
     const bulk = await timed(async () => {
       readings = await weighInBulk(store)
     })
-    const all = await timed(() => weighWholeFleet(store))
+    const all = await timed(() => weighWholeFleet(store, now))
     const { unit_id } = await store.db
       .selectFrom('weighed_unit')
       .select('unit_id')
@@ -76,7 +77,7 @@ async function measureWeighing(): Promise<Measurement[]> {
     ).length
     const one = await medianMs(5, async () => {
       await noteChange(store, [unit_id])
-      await weighBehind(store)
+      await weighBehind(store, now)
     })
     const command = await weighAtCommand(file)
     return [

@@ -10,6 +10,7 @@ import { importFolder } from '#core/exchange/import-folder.ts'
 import { catchUp } from '#core/store/catch-up.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { openStore } from '#core/store/open.ts'
+import { laterBy, toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import type { Client } from '#tests/api/windows.ts'
 import { addTagTruck } from '#tests/fleet/tag-truck.ts'
@@ -124,6 +125,18 @@ function lawFolder(): Record<string, string> {
   return folderText(rows)
 }
 
+/** The day that every sequence begins on: a step may have the clock's day turn. */
+const firstDay = process.env['TARELINE_CLOCK']
+
+const setClock = (at: string | undefined): void => {
+  if (at === undefined) delete process.env['TARELINE_CLOCK']
+  else process.env['TARELINE_CLOCK'] = at
+}
+
+/** Has the program's clock go on by so many days, or back. */
+export const turnClock = (days: number): void =>
+  setClock(toStoredInstant(laterBy(timeNow() - Math.floor(process.uptime() * 1000), days)))
+
 const home = mkdtempSync(join(tmpdir(), 'tareline-law-'))
 const pattern = join(home, 'pattern.tareline')
 
@@ -153,6 +166,7 @@ let count = 0
 /** The program's procedures on a copy of the pattern, without a transport. */
 export async function openLawApp(): Promise<LawApp> {
   count += 1
+  setClock(firstDay)
   const folder = join(home, `run-${count}`)
   mkdirSync(folder)
   const file = join(folder, 'fleet.tareline')

@@ -4,13 +4,13 @@ import { join } from 'node:path'
 import { upToDate } from '#core/api/freshen.ts'
 import { exportFolder } from '#core/exchange/export-folder.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
-import { areJudgementsOf, readBooks } from '#core/store/books.ts'
+import { isCurrent as areCurrent } from '#core/store/books.ts'
 import { catchUp } from '#core/store/catch-up.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { openStore } from '#core/store/open.ts'
 import { isNightly } from '#tests/faults/nightly.ts'
 import { keepTally } from '#tests/faults/tally.ts'
-import { judgedAnew, namedOutcome, storedOutcome } from './judged-anew.ts'
+import { countAhead, judgedAnew, namedOutcome, storedOutcome } from './judged-anew.ts'
 import { type LawApp, makePattern, openLawApp, removePattern } from './law-fleet.ts'
 import { type LawStep, doStep, steps } from './steps.ts'
 
@@ -29,20 +29,31 @@ const brokeOnce: [LawStep[]][] = [
     ],
   ],
 ]
-const counts = { sequences: 0, steps: 0, refused: 0, 'compared while current': 0, 'offers of a weighing': 0 }
+const counts = {
+  sequences: 0,
+  steps: 0,
+  refused: 0,
+  'compared while current': 0,
+  'with records dated ahead': 0,
+  'offers of a weighing': 0,
+}
 
-const isCurrent = ({ context }: LawApp) =>
-  context.fleet.use(async ({ db }) => {
-    const books = await readBooks(db)
-    return areJudgementsOf(books, timeNow()) && books.weightsCurrent
-  })
+const isCurrent = ({ context }: LawApp) => context.fleet.use(({ db }) => areCurrent(db, timeNow()))
 
-/** Where the app says current, what is stored is what judging and weighing the whole record anew gives. */
+/**
+ * Where the app says current, what is stored is what judging and weighing the whole record anew gives, and what counts
+ * of it is the same without the records that are dated ahead.
+ */
 async function compare(app: LawApp, step: LawStep): Promise<void> {
   await app.context.fleet.use(async (store) => {
     const stored = await storedOutcome(store)
-    expect(stored, `after ${step.what} ${step.pick.join(' ')}`).toEqual(await judgedAnew(store))
-    counts['offers of a weighing'] += stored.standings.filter((row) => row.includes('"weigh_next":"{')).length
+    const after = `after ${step.what} ${step.pick.join(' ')}`
+    expect(stored, after).toEqual(await judgedAnew(store, 'the whole record'))
+    counts['offers of a weighing'] += stored.counted.standings.filter((row) => row.includes('"weigh_next":"{')).length
+    if ((await countAhead(store)) === 0) return
+    const { counted } = await judgedAnew(store, 'what is not dated ahead')
+    expect(stored.counted, `${after}, of what is not dated ahead`).toEqual(counted)
+    counts['with records dated ahead'] += 1
   })
   counts['compared while current'] += 1
 }
@@ -123,6 +134,7 @@ describe('whatever the app calls current', () => {
 
   it('was compared, and what was done was mostly accepted', () => {
     expect(counts['compared while current']).toBeGreaterThan(3 * sequences)
+    expect(counts['with records dated ahead']).toBeGreaterThan(sequences / 2)
     expect(counts['offers of a weighing']).toBeGreaterThan(sequences)
     expect(counts.refused / counts.steps).toBeLessThan(0.5)
   })

@@ -4,7 +4,8 @@ import { timeNow } from '#core/store/clock.ts'
 import { addDays, dayOf } from '#core/words/day.ts'
 import { writeFiles } from '#tests/exchange/small-fleet.ts'
 import { join } from 'node:path'
-import type { LawApp } from './law-fleet.ts'
+import { upToDate } from '#core/api/freshen.ts'
+import { type LawApp, turnClock } from './law-fleet.ts'
 
 /** One thing that somebody does, by numbers that pick among what is there. */
 export interface LawStep {
@@ -446,20 +447,77 @@ async function setAside({ client }: LawApp, [a = 0, b = 0]: readonly number[]) {
   if (finding) await client.finding.dismiss({ id: finding.id, reason: 'Known', by })
 }
 
-async function bringIn({ client, folder }: LawApp, [a = 0, b = 0]: readonly number[]) {
-  serial += 1
-  const units = [...(at(combos, a) ?? ['A-1'])]
-  const when = past(b)
-  const number = `F${serial}`
-  const own = weights(units, 0.5, b)
-  const read = pressures(units, 0.5, b)
-  const path = join(folder, `in-${serial}`)
-  writeFiles(path, {
-    'tickets.csv': `scale,ticket,weighed_at,unit,group,weight_lb,gross_lb\n${own.map(({ unit, group, weightLb }) => `North Platform,${number},${when},${unit},${group},${weightLb},\n`).join('')}`,
-    'readings.csv': `reading,taken_at,unit,group,circuit,psi,scale,ticket,elevation_ft,temperature_f,lift\n${read.map(({ unit, group, circuit, psi }) => `V${number},${when},${unit},${group},${circuit},${psi},North Platform,${number},,,\n`).join('')}`,
-  })
+/** A load as files of a fleet folder tell it, header and rows apart. */
+interface Load {
+  readonly number: string
+  readonly when: string
+  readonly units: readonly string[]
+  readonly share: number
+  readonly n: number
+}
+
+const ticketHead = 'scale,ticket,weighed_at,unit,group,weight_lb,gross_lb\n'
+const ticketRows = ({ number, when, units, share, n }: Load): string =>
+  weights(units, share, n)
+    .map(({ unit, group, weightLb }) => `North Platform,${number},${when},${unit},${group},${weightLb},\n`)
+    .join('')
+
+const readingHead = 'reading,taken_at,unit,group,circuit,psi,scale,ticket,elevation_ft,temperature_f,lift\n'
+const readingRows = ({ number, when, units, share, n }: Load, on: string): string =>
+  pressures(units, share, n)
+    .map(({ unit, group, circuit, psi }) => `V${number},${when},${unit},${group},${circuit},${psi},${on},,,\n`)
+    .join('')
+
+const loadFiles = (...loads: readonly Load[]) => ({
+  'tickets.csv': ticketHead + loads.map(ticketRows).join(''),
+  'readings.csv': readingHead + loads.map((load) => readingRows(load, `North Platform,${load.number}`)).join(''),
+})
+
+async function bringFolder({ client, folder }: LawApp, name: string, files: Readonly<Record<string, string>>) {
+  const path = join(folder, `in-${name}`)
+  writeFiles(path, files)
   const stream = await client.folder.bringIn({ folder: path })
   for await (const _ of stream);
+}
+
+async function bringIn(app: LawApp, [a = 0, b = 0]: readonly number[]) {
+  serial += 1
+  const units = [...(at(combos, a) ?? ['A-1'])]
+  const number = `F${serial}`
+  await bringFolder(app, number, loadFiles({ number, when: past(b), units, share: 0.5, n: b }))
+}
+
+/** An import of what a clock that goes wrong has dated ahead: by some hours or days, or by years. */
+async function bringInAhead(app: LawApp, [a = 0, b = 0, c = 0]: readonly number[]) {
+  serial += 1
+  const units = [...(at(combos, a) ?? ['A-1'])]
+  const [unit = 'A-1'] = units
+  const number = `F${serial}`
+  const hours = b % 9 === 8 ? 3 * 365 * 24 : 5 + ((b * 7919) % (12 * 24))
+  const when = minute(timeNow() + hours * 3_600_000)
+  const load = { number, when, units, share: (b % 10) / 10, n: b }
+  const points = [
+    { ...load, number: `${number}a`, share: 0.3, n: 0 },
+    { ...load, number: `${number}b`, share: 0.9, n: 1 },
+  ]
+  const line = (group: string) =>
+    points.map((point) => `${unit},${group},${when},${by},North Platform,${point.number},V${point.number}\n`).join('')
+  const files: readonly Record<string, string>[] = [
+    loadFiles(load),
+    { 'readings.csv': readingHead + readingRows(load, ',') },
+    { 'events.csv': `unit,happened_at,event\n${unit},${when},${b % 2 === 0 ? 'valve replaced' : 'body work'}\n` },
+    {
+      ...loadFiles(...points),
+      'calibrations.csv': `unit,group,calibrated_at,by,scale,ticket,reading\n${line(sensed[unit]?.[0]?.[0] ?? '')}`,
+    },
+  ]
+  await bringFolder(app, number, at(files, c) ?? {})
+}
+
+/** The day turns, or several do; now and then the clock is set back. Somebody looks at the fleet then, or nobody. */
+async function dayTurns({ context }: LawApp, [a = 0, b = 0]: readonly number[]) {
+  turnClock(a % 9 === 8 ? -2 : 1 + (a % 8))
+  if (b % 2 === 0) await context.fleet.use((store) => upToDate(store, timeNow()))
 }
 
 const note = async ({ client }: LawApp, [a = 0]: readonly number[]) => {
@@ -496,6 +554,8 @@ export const doings = {
   changeZone,
   setAside,
   bringIn,
+  bringInAhead,
+  dayTurns,
   note,
 } as const
 
@@ -520,6 +580,8 @@ const weightOf: Readonly<Record<keyof typeof doings, number>> = {
   changeZone: 1,
   setAside: 2,
   bringIn: 1,
+  bringInAhead: 4,
+  dayTurns: 4,
   note: 1,
 }
 

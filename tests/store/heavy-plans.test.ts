@@ -49,12 +49,13 @@ const questions: Record<string, (store: Store) => unknown> = {
   'the usual combinations': ({ db }) => listLastLed(db, [1, 2, 3], today),
   'the facts of one combination': (store) => readWeighFacts(store, { unitIds: [1, 3], tare: false }),
   'its empty tickets': async (store) =>
-    listTareTickets(store, listUnitsToWeigh(store, [1, 3]), await readHouseRules(store.db), [1, 3]),
+    listTareTickets(store, listUnitsToWeigh(store, [1, 3]), await readHouseRules(store.db), { unitIds: [1, 3] }),
   'a reading by its name': (store) => readReadings(store, readFleetPlaces(store), (eb) => eb('r.name', '=', 'R1')),
-  'a ticket by its id': (store) => readTickets(store, readFleetPlaces(store), (eb) => eb('t.id', 'in', [1, 2])),
+  'a ticket by its id': (store) =>
+    readTickets(store, readFleetPlaces(store), { which: (eb) => eb('t.id', 'in', [1, 2]), untilMs: day }),
   'what a touched unit stood in': async (store) => {
     await noteChange(store, [1])
-    await weighBehind(store)
+    await weighBehind(store, day)
   },
 }
 
@@ -87,7 +88,9 @@ describe('the questions of weighing', () => {
   it('what was weighed and is gone is found by ids, not by reading all tickets for each weighing', () =>
     withStore(async (store) => {
       await catchUp(store, day)
-      const gone = (await statementsOf(store, () => weighWholeFleet(store))).filter((sql) => sql.includes('not exists'))
+      const gone = (await statementsOf(store, () => weighWholeFleet(store, day))).filter((sql) =>
+        sql.includes('not exists'),
+      )
       expect(gone).toHaveLength(1)
       expect(gone.flatMap((sql) => scannedTables(store, sql))).toEqual(['weighed_unit'])
     }))

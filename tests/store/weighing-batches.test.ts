@@ -128,7 +128,7 @@ describe('a record weighed some units at a time', () => {
           for await (const some of eachWeighing(
             store,
             ({ weighing, ticketId }) => [weighing, ticketId === null] as const,
-            ids,
+            { asOf: Date.UTC(2100, 0, 1), ids },
           ))
             stretches.push(some)
           const all = stretches.flat()

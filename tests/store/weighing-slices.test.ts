@@ -86,7 +86,7 @@ describe('tickets with their readings', () => {
   it('take the lift state that a reading notes, else what the weight on the lift axle tells', () =>
     withStore((store) => {
       insertPair(store)
-      const tickets = readTickets(store, readFleetPlaces(store), (eb) => eb('t.id', '>', 0))
+      const tickets = readTickets(store, readFleetPlaces(store), { which: (eb) => eb('t.id', '>', 0) })
       expect(tickets.map(({ lift, unitIds, readings }) => [lift, unitIds, readings.map(({ name }) => name)])).toEqual([
         ['raised', [3, 2], ['noted', 'at the scale']],
         ['lowered', [3], []],

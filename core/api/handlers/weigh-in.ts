@@ -10,6 +10,7 @@ import type { PreparedWeighIn, SaveWeighInInput, calibrateInput } from '#core/co
 import { calibrateGroup } from '#core/evidence/calibrate.ts'
 import { inOneOrder } from '#core/evidence/one-platform.ts'
 import { isSensed } from '#core/evidence/history.ts'
+import { judgedAt } from '#core/evidence/judged-at.ts'
 import { recordedCalibration } from '#core/findings/weigh-in.ts'
 import { openUnits } from '#core/store/assessment.ts'
 import { readFiguresText } from '#core/store/books.ts'
@@ -267,12 +268,13 @@ function refuseWithoutLine(
 }
 
 async function prepare(store: Store, unitIds: readonly number[], now: number): Promise<PreparedWeighIn> {
-  const source = openUnits(store, unitIds, now)
+  const rules = await readHouseRules(store.db)
+  const source = openUnits(store, unitIds, judgedAt(now, rules.zone))
   const groups = await listUnitGroups(store.db, unitIds)
   return {
     histories: source.groups.flatMap(({ groupId }) => source.historyOf(groupId) ?? []),
     scales: [...source.scales.values()],
-    rules: await readHouseRules(store.db),
+    rules,
     figures: (await readFiguresText(store.db)) ?? null,
     headYardFt: headYardFt(unitIds, lookUpPlaces(store)),
     units: unitIds.map((unitId) => {

@@ -5,6 +5,7 @@ import { onFleet, onChange } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { bySendersClock, findUnits, pressuresByCircuit, sentSave } from '#core/api/typed.ts'
 import type { PickUnits, SaveReadingInput, WeighPreview } from '#core/contracts/weigh.ts'
+import { judgedAt } from '#core/evidence/judged-at.ts'
 import { recordChanges } from '#core/store/change-log.ts'
 import { listLastLed, listPickUnits } from '#core/store/fleet-lists.ts'
 import { type FleetPlaces, headYardFt, inCouplingOrder, lookUpPlaces } from '#core/store/fleet-places.ts'
@@ -15,6 +16,7 @@ import { findUnitIds } from '#core/store/roster-lines.ts'
 import { addReading, listNamedCircuits } from '#core/store/save-weigh-in.ts'
 import { rememberSave, saveOnce } from '#core/store/sent-saves.ts'
 import { readStandings } from '#core/store/unit-sheet.ts'
+import { evidenceUntil } from '#core/store/weigh-each.ts'
 import { readWeighFacts } from '#core/store/weigh-facts.ts'
 import { readReadings } from '#core/store/weighing-slices.ts'
 import { readZone } from '#core/store/zone.ts'
@@ -28,11 +30,11 @@ async function previewOf(
   store: Store,
   unitIds: readonly number[],
   places: FleetPlaces,
-  reading: WeighPreview['reading'],
+  { asOf, reading }: { readonly asOf: number | undefined; readonly reading: WeighPreview['reading'] },
 ): Promise<WeighPreview> {
   const standings = await readStandings(store.db, unitIds)
   return {
-    facts: await readWeighFacts(store, { unitIds, tare: true, asLearnt: true }),
+    facts: await readWeighFacts(store, { unitIds, tare: true, asOf, asLearnt: true }),
     unitIds: [...unitIds],
     elevationFt: headYardFt(unitIds, places),
     trusts: Array.from(standings, ([groupId, { trust, dueOn }]) => ({ groupId, trust, dueOn })),
@@ -45,7 +47,8 @@ async function previewReading(store: Store, name: string): Promise<WeighPreview>
   const [found] = readReadings(store, places, (eb) => eb('r.name', '=', name))
   if (!found) throw new TarelineError('no-such-reading', phrase('There is no reading {name}.', { name }))
   const { takenAt, elevationFt, temperatureF, lift, pressures, ticket } = found
-  return previewOf(store, found.unitIds, places, {
+  const asOf = await evidenceUntil(store, found.readingId)
+  const reading = {
     reading: name,
     takenAt: toStoredInstant(takenAt),
     elevationFt,
@@ -57,7 +60,8 @@ async function previewReading(store: Store, name: string): Promise<WeighPreview>
       scaleId: ticket.scaleId,
       weights: Array.from(ticket.weightsLb, ([groupId, weightLb]) => ({ groupId, weightLb })),
     },
-  })
+  }
+  return previewOf(store, found.unitIds, places, { asOf, reading })
 }
 
 async function saveReading(store: Store, input: SaveReadingInput, now: number) {
@@ -163,7 +167,9 @@ export const weighHandlers = {
       await freshWeighings(store, now, report)
       if ('reading' in input) return previewReading(store, input.reading)
       const places = lookUpPlaces(store)
-      return previewOf(store, inCouplingOrder(await findUnits(store, input.units), places), places, null)
+      const unitIds = inCouplingOrder(await findUnits(store, input.units), places)
+      const asOf = judgedAt(now, await readZone(store.db))
+      return previewOf(store, unitIds, places, { asOf, reading: null })
     }),
   ),
   save: procedures.weigh.save.handler(

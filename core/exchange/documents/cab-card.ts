@@ -3,12 +3,14 @@ import type { Trust } from '#core/findings/finding.ts'
 import { basename } from 'node:path'
 import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
 import { cautions } from '#core/bench/steps.ts'
+import { judgedAt } from '#core/evidence/judged-at.ts'
 import { atmosphericPsi } from '#core/evidence/pressure.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import { rule, quiet, ink, boxed, printedPage } from '#core/exchange/documents/printed-page.ts'
 import type { Store } from '#core/store/open.ts'
 import { listCardUnits, noSuchUnit, readStandings } from '#core/store/unit-sheet.ts'
 import { readWeighSource } from '#core/store/weigh-facts.ts'
+import { readZone } from '#core/store/zone.ts'
 import { type CabGroup, type CabTable, cabGroups } from '#core/weight/cab-card.ts'
 import type { Verdict } from '#core/weight/verdict.ts'
 import { weigher } from '#core/weight/weigher.ts'
@@ -328,7 +330,11 @@ async function readCabCards(
   const missing = numbers.find((number) => !units.some((unit) => unit.number === number))
   if (missing !== undefined) throw noSuchUnit(missing)
   const unitIds = units.map(({ id }) => id)
-  const facts = await readWeighSource(store, { unitIds, tare: false })
+  const facts = await readWeighSource(store, {
+    unitIds,
+    tare: false,
+    asOf: judgedAt(at, await readZone(store.db)),
+  })
   const standings = await readStandings(store.db, unitIds)
   const fleet = weigher(facts)
   const say = sayOfRules(facts.rules)
