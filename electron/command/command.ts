@@ -1,6 +1,7 @@
 import { type Interface, createInterface } from 'node:readline'
 import { Writable } from 'node:stream'
 import { setFlagsFromString } from 'node:v8'
+import { judgedAt } from '#core/evidence/judged-at.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { type Store, openStore } from '#core/store/open.ts'
 import { readAsOf } from '#core/words/day.ts'
@@ -197,5 +198,6 @@ export function readMoment(input: CommandInput, option: string, zone: string): n
   return at
 }
 
-/** The moment that is asked about, ms UTC: what `--as-of` names, otherwise now. */
-export const askedMoment = (input: CommandInput, zone: string): number => readMoment(input, 'as-of', zone) ?? timeNow()
+/** The moment that is asked about, ms UTC: what `--as-of` names, otherwise that of all judgements of today. */
+export const askedMoment = (input: CommandInput, zone: string): number =>
+  readMoment(input, 'as-of', zone) ?? judgedAt(timeNow(), zone)
