@@ -1,14 +1,24 @@
 import type { HeavyEntry } from '#core/contracts/heavy.ts'
+import { readBooks } from '#core/store/books.ts'
 import { type HeavyRow, listCombinations } from '#core/store/heavy.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { type MovedLines, lookBackOf, readMovedLines } from '#core/store/look-back.ts'
 import type { Store } from '#core/store/open.ts'
 import { type HouseRules, namesDrivers } from '#core/words/house-rules.ts'
+import { fromStoredInstant } from '#core/words/instant.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { sayWhyChanged } from '#core/words/sentences/look-back.ts'
 import { provisionalOf } from '#core/words/sentences/two-weights.ts'
 
-function entryOf(row: HeavyRow, units: readonly string[], moved: MovedLines, rules: HouseRules): HeavyEntry {
+/** What all entries are made by. */
+interface Basis {
+  readonly moved: MovedLines
+  readonly rules: HouseRules
+  /** The moment that the stored weights are of, ms UTC. */
+  readonly weighedFor: number
+}
+
+function entryOf(row: HeavyRow, units: readonly string[], { moved, rules, weighedFor }: Basis): HeavyEntry {
   const say = sayOfRules(rules)
   const lookBack = lookBackOf(row, units, moved)
   const { first_axle: firstAxle, last_axle: lastAxle, length_ft: lengthFt, more_sets: more } = row
@@ -17,6 +27,7 @@ function entryOf(row: HeavyRow, units: readonly string[], moved: MovedLines, rul
     source: row.source,
     superseded: row.superseded === 1,
     weighedAt: row.weighed_at,
+    ahead: fromStoredInstant(row.weighed_at) > weighedFor,
     unit: row.unit,
     units: [...units],
     yard: row.yard,
@@ -53,10 +64,10 @@ function entryOf(row: HeavyRow, units: readonly string[], moved: MovedLines, rul
 
 /** Makes entries of the log's rows, stretch by stretch; what all of them rest on is read once. */
 export async function entryMaker({ db }: Store): Promise<(rows: readonly HeavyRow[]) => Promise<HeavyEntry[]>> {
-  const moved = await readMovedLines(db)
-  const rules = await readHouseRules(db)
+  const { weighedFor } = await readBooks(db)
+  const basis = { moved: await readMovedLines(db), rules: await readHouseRules(db), weighedFor }
   return async (rows) => {
     const units = await listCombinations(db, [...new Set(rows.map(({ weighing }) => weighing))])
-    return rows.map((row) => entryOf(row, units.get(row.weighing) ?? [], moved, rules))
+    return rows.map((row) => entryOf(row, units.get(row.weighing) ?? [], basis))
   }
 }

@@ -91,6 +91,8 @@ const sheet = z.object({
   pairs: z.array(z.object({ place: z.string(), of: z.array(z.string()) })),
   scales: z.array(z.string()),
   values: z.record(z.string(), z.union([z.string(), z.number(), z.null()])),
+  /** Dated after today: it counts for nothing until that day comes. */
+  ahead: z.boolean(),
   lines: z.array(
     z.object({ id: z.number(), unit: z.string(), group: z.string(), calibratedAt: z.string(), voided: z.boolean() }),
   ),

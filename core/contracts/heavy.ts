@@ -45,6 +45,8 @@ const heavyEntry = z.object({
   source: z.enum(heavySources),
   superseded: z.boolean(),
   weighedAt: z.string(),
+  /** Dated after the day that the weights are of: listed, and counted in nothing until that day has come. */
+  ahead: z.boolean(),
   /** Whose limit it is, and the combination in coupling order. */
   unit: z.string(),
   units: z.array(z.string()),

@@ -9,6 +9,7 @@ import { quote } from '#core/exchange/row-reader.ts'
 import { type Places, placesOf } from '#core/exchange/places.ts'
 import { ListFull, type ProblemList, type RowReader, rowReader } from '#core/exchange/row-reader.ts'
 import { bringAttachments, takeAttachments } from '#core/exchange/take-attachments.ts'
+import { judgedAt } from '#core/evidence/judged-at.ts'
 import { takeCalibrations, takeReadings, takeTickets } from '#core/exchange/take-evidence.ts'
 import {
   takeAxleGroups,
@@ -28,7 +29,7 @@ import type { Store } from '#core/store/open.ts'
 import { readZone } from '#core/store/zone.ts'
 import type { ChangeSubject } from '#core/words/change.ts'
 import { dayOf } from '#core/words/day.ts'
-import { dayMs, fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
+import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 
 export interface ImportOptions {
   /** Cancels the import; nothing of it is left then, and the promise is rejected with the signal's reason. */
@@ -118,7 +119,7 @@ function aheadNote({ file, records, latest }: ReturnType<FolderLedger['datedAfte
     day: dayOf(fromStoredInstant(latest), zone),
   }
   return phrase(
-    '{count, plural, one {{file}: # record on file is dated after today, on {day}. Nothing was left out; lines are judged without it until that day comes. Look whether a date was mistyped.} other {{file}: # records on file are dated after today, the latest on {day}. Nothing was left out; lines are judged without them until that day comes. Look whether a date was mistyped.}}',
+    '{count, plural, one {{file}: # record on file is dated after today, on {day}. Nothing was left out; lines are judged and loads weighed without it until that day comes. Look whether a date was mistyped.} other {{file}: # records on file are dated after today, the latest on {day}. Nothing was left out; lines are judged and loads weighed without them until that day comes. Look whether a date was mistyped.}}',
     facts,
   )
 }
@@ -322,7 +323,7 @@ export async function importRecords(
     }
     signal?.throwIfAborted()
     const brought = new Set<FolderFileName>(sources.map(({ name }) => name))
-    for (const ahead of ledger.datedAfter(toStoredInstant(timeNow() + dayMs)))
+    for (const ahead of ledger.datedAfter(toStoredInstant(judgedAt(timeNow(), zone))))
       if (brought.has(ahead.file)) notes.push(aheadNote(ahead, zone))
     notes.push(...alikeNotes(ledger))
     if (ledger.takenFor.length > 0) isTold = true

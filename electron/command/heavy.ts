@@ -1,4 +1,5 @@
 import { timeNow } from '#core/store/clock.ts'
+import { readBooks } from '#core/store/books.ts'
 import { type HeavySpan, tallyByLimit, tallyByMonth, tallyByUnit, tallyByYard } from '#core/store/heavy-summary.ts'
 import { type HeavyFilter, type HeavyRow, eachHeavy, listCombinations } from '#core/store/heavy.ts'
 import { type Store, openStore } from '#core/store/open.ts'
@@ -125,34 +126,45 @@ function lineOf(entry: Entry): string {
   )
 }
 
-async function* entries(file: string, filterOf: (store: Store) => Promise<HeavyFilter>): AsyncGenerator<Entry[]> {
+/** An entry, and whether it is dated after the day that the weights are of. */
+interface ListedEntry {
+  readonly entry: Entry
+  readonly isAhead: boolean
+}
+
+async function* entries(file: string, filterOf: (store: Store) => Promise<HeavyFilter>): AsyncGenerator<ListedEntry[]> {
   const store = await openStore(file, { mustExist: true })
   try {
     await catchUp(store, timeNow())
+    const weighedFor = toStoredInstant((await readBooks(store.db)).weighedFor)
     for await (const rows of eachHeavy(store.db, await filterOf(store))) {
       const units = await listCombinations(store.db, [...new Set(rows.map(({ weighing }) => weighing))])
-      yield rows.map((row) => entryOf(row, units.get(row.weighing) ?? []))
+      yield rows.map((row) => ({
+        entry: entryOf(row, units.get(row.weighing) ?? []),
+        isAhead: row.weighed_at > weighedFor,
+      }))
     }
   } finally {
     await store.close()
   }
 }
 
-async function* asJson(lists: AsyncIterable<Entry[]>): AsyncGenerator<string> {
+async function* asJson(lists: AsyncIterable<ListedEntry[]>): AsyncGenerator<string> {
   let before = '[\n'
   for await (const list of lists) {
     if (list.length === 0) continue
-    yield before + list.map((entry) => JSON.stringify(entry)).join(',\n')
+    yield before + list.map(({ entry }) => JSON.stringify(entry)).join(',\n')
     before = ',\n'
   }
   yield before === '[\n' ? '[]\n' : '\n]\n'
 }
 
-async function* asLines(lists: AsyncIterable<Entry[]>): AsyncGenerator<string> {
+async function* asLines(lists: AsyncIterable<ListedEntry[]>): AsyncGenerator<string> {
   let count = 0
   for await (const list of lists) {
     count += list.length
-    if (list.length > 0) yield `${list.map(lineOf).join('\n')}\n`
+    if (list.length > 0)
+      yield `${list.map(({ entry, isAhead }) => lineOf(entry) + (isAhead ? ' (dated after today)' : '')).join('\n')}\n`
   }
   yield count === 0 ? 'Nothing was weighed heavy.\n' : ''
 }

@@ -2,7 +2,7 @@ import { type WriteWeighed, weighedStretches, writeJson } from '#core/exchange/d
 import { ByteText } from '#core/exchange/documents/byte-text.ts'
 import { timeNow } from '#core/store/clock.ts'
 import type { Store } from '#core/store/open.ts'
-import { type WeighedReading, weighNamed } from '#core/store/weigh-each.ts'
+import { type WeighedReading, evidenceUntil, weighNamed } from '#core/store/weigh-each.ts'
 import { readZone } from '#core/store/zone.ts'
 import {
   type CombinationWeights,
@@ -18,6 +18,7 @@ import type { ReadyCombination } from '#core/weight/weigher.ts'
 import { localTimeOf } from '#core/words/day.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { sayStored } from '#core/words/say.ts'
+import { aheadWords } from '#core/words/sentences/ahead.ts'
 import { sayNoLoad } from '#core/words/sentences/load-to.ts'
 import { provisionalWords, sayRoom, sayThin, sayTwoWeights } from '#core/words/sentences/two-weights.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
@@ -162,7 +163,8 @@ export const weighCommand: Command = {
     reading: { type: 'string', value: 'R', about: 'only this reading; every reading where it is left out' },
     'as-of': {
       ...asOfOption,
-      about: 'weigh by what was known on this day; by all that is on record where it is left out',
+      about:
+        'weigh by what was known on this day; today where it is left out, and what is dated later by all on record',
     },
   },
   run: async (input) => {
@@ -183,7 +185,9 @@ export const weighCommand: Command = {
         )
       const { reading, ready, weights } = weighed
       const now = asOf ?? timeNow()
-      return { document: [documentOf(weighed, now)], text: weighingText(name, ready, reading, weights, now) }
+      const isAhead = asOf === undefined && (await evidenceUntil(store, reading.readingId)) === undefined
+      const text = weighingText(name, ready, reading, weights, now)
+      return { document: [documentOf(weighed, now)], text: isAhead ? `${text}\n${aheadWords()}` : text }
     })
   },
 }

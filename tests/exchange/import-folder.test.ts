@@ -192,7 +192,7 @@ describe('a fleet folder', () => {
           ['battery_changes.csv', 'tickets.csv', 'readings.csv'].map(
             (file) =>
               `${file}: 1 record on file is dated after today, on ${dayOf(timeNow() + 40 * 86_400_000, zone)}. Nothing was left out; lines ` +
-              'are judged without it until that day comes. Look whether a date was mistyped.',
+              'are judged and loads weighed without it until that day comes. Look whether a date was mistyped.',
           ),
         )
       }

@@ -6,6 +6,7 @@ import { procedures } from '#core/api/procedures.ts'
 import type { addAttachmentInput } from '#core/contracts/attachment.ts'
 import type { Corrected, EvidenceListInput, EvidenceView, correctInput } from '#core/contracts/evidence.ts'
 import { type CalibratedLine, calibrateGroup } from '#core/evidence/calibrate.ts'
+import { judgedAt } from '#core/evidence/judged-at.ts'
 import { groupLimitLb } from '#core/evidence/limits.ts'
 import { offeredFix } from '#core/findings/offered-fix.ts'
 import { openUnits } from '#core/store/assessment.ts'
@@ -41,7 +42,7 @@ import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { checkAttachment, keptName, plainName, sizeProblem } from '#core/words/attachment-file.ts'
 import { dotsProblem } from '#core/words/picture-size.ts'
 import { type HouseRules, namesDrivers } from '#core/words/house-rules.ts'
-import { clockSlackMs, toStoredInstant } from '#core/words/instant.ts'
+import { clockSlackMs, fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import { sayOfRules } from '#core/words/say.ts'
 import { sayFinding, saidOf } from '#core/words/sentences/findings.ts'
 import { FieldError, type Result, TarelineError } from '#core/words/problem.ts'
@@ -74,9 +75,11 @@ function cut<Row extends { readonly id: number }>(
   return { page, next: rows.length === limit && last ? { at: at(last), id: last.id } : null }
 }
 
-async function viewOf(db: Reader, evidence: Evidence): Promise<EvidenceView> {
+async function viewOf(db: Reader, evidence: Evidence, now: number): Promise<EvidenceView> {
   const { kind, id, key, units, parts, scales } = evidence
+  const at = evidence.values[kind === 'ticket' ? 'weighed_at' : 'taken_at']
   const { driver, ...values } = evidence.values
+  const rules = await readHouseRules(db)
   const uses = await listUses(db, kind, id)
   const single = alone(parts)
   const placeOf = (groupId: number | undefined) => single.find((part) => part.groupId === groupId)?.place ?? ''
@@ -91,7 +94,8 @@ async function viewOf(db: Reader, evidence: Evidence): Promise<EvidenceView> {
       of: [placeOf(groupId), placeOf(withGroupId)],
     })),
     scales: scales.map(({ name }) => name),
-    values: namesDrivers(await readHouseRules(db)) ? evidence.values : values,
+    values: namesDrivers(rules) ? evidence.values : values,
+    ahead: fromStoredInstant(String(at)) > judgedAt(now, rules.zone),
     lines: uses.map((use) => ({
       id: use.id,
       unit: use.unit,
@@ -360,14 +364,14 @@ export const evidenceHandlers = {
     }),
   ),
   sheet: procedures.evidence.sheet.handler(
-    onFleet(async ({ db }, { kind, id }) => {
+    onFleet(async ({ db }, { kind, id }, { now }) => {
       const evidence = await readEvidence(db, kind, id)
       const readings = kind === 'ticket' ? await listTicketReadings(db, id) : []
       return {
-        ...(await viewOf(db, evidence)),
+        ...(await viewOf(db, evidence, now)),
         ticketId: evidence.ticketId,
         readings: await Promise.all(
-          readings.map(async (reading) => viewOf(db, await readEvidence(db, 'reading', reading.id))),
+          readings.map(async (reading) => viewOf(db, await readEvidence(db, 'reading', reading.id), now)),
         ),
         findings: kind === 'ticket' ? await viewTicketFindings(db, id) : [],
       }

@@ -19,6 +19,7 @@ import { useMay } from '#renderer/parts/rights.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { word } from '#core/words/listed-words.ts'
+import { aheadWords } from '#core/words/sentences/ahead.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
 import { Attachments } from './attachments.tsx'
@@ -215,6 +216,7 @@ function Piece({
         />
       ) : (
         <>
+          {evidence.ahead && <p>{aheadWords()}</p>}
           <Values evidence={evidence} onPick={mayCorrect ? correct : null} />
           <h3>{phrase('Lines')}</h3>
           <Lines lines={evidence.lines} />

@@ -4,6 +4,7 @@ import type { KeyboardEvent, RefObject } from 'react'
 import type { HeavyEntry, HeavySummary } from '#core/contracts/heavy.ts'
 import type { HeavySource, LimitKind } from '#core/weight/heavy.ts'
 import { sayThenNow } from '#core/words/sentences/look-back.ts'
+import { aheadWords } from '#core/words/sentences/ahead.ts'
 import { sayTwoWeights } from '#core/words/sentences/two-weights.ts'
 import { client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
@@ -228,6 +229,7 @@ function EntryFacts({ entry }: { entry: HeavyEntry }) {
     units,
     yard,
     weighedAt,
+    ahead,
     weightLb,
     uLb,
     limitLb,
@@ -243,7 +245,13 @@ function EntryFacts({ entry }: { entry: HeavyEntry }) {
     <Facts
       as="lines"
       facts={[
-        [phrase('Weighed'), times.moment(weighedAt)],
+        [
+          phrase('Weighed'),
+          <>
+            {times.moment(weighedAt)}
+            {ahead && <div className="quiet">{aheadWords()}</div>}
+          </>,
+        ],
         [phrase('By'), <RecordWords key="by" entry={entry} />],
         ...(source === 'onboard' ? [[phrase('Line'), <LineWords key="line" entry={entry} />] as const] : []),
         ...(driver === null ? [] : [[phrase('Driver'), driver] as const]),

@@ -18,7 +18,17 @@ import { type HeavySort, type HeavyView, useRows } from './heavy-view.ts'
  * open.
  */
 const heavyColumns = ({ weight, times }: Measures): readonly LineColumn<HeavyEntry>[] => [
-  { id: 'weighedAt', head: phrase('Weighed'), isSortable: true, draw: ({ weighedAt }) => times.moment(weighedAt) },
+  {
+    id: 'weighedAt',
+    head: phrase('Weighed'),
+    isSortable: true,
+    draw: ({ weighedAt, ahead }) => (
+      <>
+        {times.moment(weighedAt)}
+        {ahead && <span className="quiet">{phrase(', ahead')}</span>}
+      </>
+    ),
+  },
   { id: 'units', head: phrase('Combination'), draw: ({ units }) => units.join(' + ') },
   {
     id: 'limit',
