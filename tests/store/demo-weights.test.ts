@@ -4,6 +4,8 @@ import { join } from 'node:path'
 import { afterAll, beforeAll, expect, it } from 'vitest'
 import { readUnitSheet } from '#core/api/handlers/unit.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
+import { benchNow } from '#core/jobs/bench-now.ts'
+import { viewLives } from '#core/jobs/bench-view.ts'
 import { catchUp } from '#core/store/catch-up.ts'
 import { type Store, openStore } from '#core/store/open.ts'
 import { weighNamed } from '#core/store/weigh-each.ts'
@@ -11,6 +13,7 @@ import { readWeighSource } from '#core/store/weigh-facts.ts'
 import { cabGroups } from '#core/weight/cab-card.ts'
 import { loadToOf } from '#core/weight/combination-weights.ts'
 import { weigher } from '#core/weight/weigher.ts'
+import { at } from '#core/words/lists.ts'
 
 /** The end of the demo's last day. */
 const now = Date.parse('2026-11-24T23:59:59.999Z')
@@ -67,4 +70,30 @@ it('has one pressure to load V-209 to: its ride height was set, its line reads 7
   const [group] = (await readUnitSheet(store, 'V-209', now)).groups
   const shown = group?.loadTo
   expect(shown && 'psi' in shown && shown.psi).toBeCloseTo(found.psi, 6)
+})
+
+it('draws the law of life within the 95 % band of the record that it claims to describe, at every age on record', async () => {
+  const { strata } = viewLives(await benchNow(store, now))
+  expect(strata.map(({ cell, reportEveryS }) => `${cell} ${reportEveryS}`)).toEqual([
+    'CR2477 300',
+    'CR2477 900',
+    'CR2450 600',
+  ])
+  for (const { cell, reportEveryS, observed, law } of strata) {
+    /** The drawn curve at an age, straight between its corners. */
+    const drawnAt = (days: number): number => {
+      const next = law.days.findIndex((each) => each > days)
+      if (next < 1) return at(law.alive, next < 0 ? law.alive.length - 1 : 0)
+      const [from, until] = [at(law.days, next - 1), at(law.days, next)]
+      const [before, after] = [at(law.alive, next - 1), at(law.alive, next)]
+      return before + ((after - before) * (days - from)) / (until - from)
+    }
+    const outside = observed.days.flatMap((days, step) => {
+      const [lower, upper] = [observed.lower[step] ?? 0, observed.upper[step] ?? 1]
+      const drawn = drawnAt(days)
+      return drawn < lower || drawn > upper ? [`day ${days}: ${drawn} outside ${lower} to ${upper}`] : []
+    })
+    expect(outside, `${cell} every ${reportEveryS} s`).toEqual([])
+    expect(Math.max(...observed.days)).toBeGreaterThan(500)
+  }
 })
