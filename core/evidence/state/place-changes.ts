@@ -1,6 +1,6 @@
 import type { Columns } from '#core/evidence/state/columns.ts'
 import { type Course, type Pass, filterPass, roughPass } from '#core/evidence/state/passes.ts'
-import { type ChangeKind, changeKinds } from '#core/evidence/state/series.ts'
+import type { ChangeKind, ChangePriors } from '#core/evidence/state/series.ts'
 import { stride } from '#core/evidence/state/sites.ts'
 import type { TwoWeights } from '#core/line/track.ts'
 
@@ -17,8 +17,6 @@ export interface JumpSizes {
   /** What one standard deviation of drift adds in a month, lb. */
   readonly driftLbPerMonth: number
 }
-
-const noJump = [0, 0, 0] as const
 
 /** Another sensor errs a little in slope too, another ride height a little in offset; a choice. */
 const impureShare = 0.15
@@ -46,10 +44,13 @@ export function jumpSizes({ series, priors }: Columns): JumpSizes {
 }
 
 /** ln of the probability that a change of a kind falls into a gap. */
-export function logPriorOf({ months, priors }: Columns, { kind, gap }: Change): number {
-  const perYear =
-    kind === 'offset' ? priors.offsetsPerYear : kind === 'slope' ? priors.slopesPerYear : priors.driftsPerYear
-  return Math.log((perYear / 12) * ((months[gap] as number) - (months[gap - 1] as number)))
+export const logPriorOf = ({ months, priors }: Columns, { kind, gap }: Change): number =>
+  logRate(priors, kind) + Math.log((months[gap] as number) - (months[gap - 1] as number))
+
+/** ln of how many changes of a kind come in a month. */
+function logRate({ offsetsPerYear, slopesPerYear, driftsPerYear }: ChangePriors, kind: ChangeKind): number {
+  const perYear = kind === 'offset' ? offsetsPerYear : kind === 'slope' ? slopesPerYear : driftsPerYear
+  return Math.log(perYear / 12)
 }
 
 /** When a drift that begins in a gap is taken to begin: in its middle, months. */
@@ -73,10 +74,12 @@ export function courseOf({ size, months }: Columns, sizes: JumpSizes, changes: r
   return { jumps, effect }
 }
 
+const log2Pi = Math.log(2 * Math.PI)
+
 /** ln of the density of a two-dimensional normal at a distance from its mean. */
 function logNormal2(d0: number, d1: number, s00: number, s01: number, s11: number): number {
   const det = s00 * s11 - s01 * s01
-  return -Math.log(2 * Math.PI) - 0.5 * (Math.log(det) + (s11 * d0 * d0 - 2 * s01 * d0 * d1 + s00 * d1 * d1) / det)
+  return -log2Pi - 0.5 * (Math.log(det) + (s11 * d0 * d0 - 2 * s01 * d0 * d1 + s00 * d1 * d1) / det)
 }
 
 /** So wide that looking back starts from next to nothing, psi. */
@@ -99,7 +102,7 @@ export interface Placements {
  * Cost: linear in the weighings. Source: the two-filter form of smoothing (Kitagawa; Durbin & Koopman, from memory).
  */
 export function placeChanges(columns: Columns, sizes: JumpSizes, base: Course, forwards: Pass): Placements {
-  const { size, months, wanderVar, wanderCov, series } = columns
+  const { size, months, wanderVar, wanderCov, series, priors } = columns
   const logOdds = new Float64Array(3 * size).fill(Number.NEGATIVE_INFINITY)
   if (size < 2) return { logOdds }
   const last = stride * (size - 1)
@@ -116,8 +119,11 @@ export function placeChanges(columns: Columns, sizes: JumpSizes, base: Course, f
   let whole = 0
   for (let i = 0; i < size; i += 1) whole += forwards.logDensity[i] as number
 
-  const look = (effect: Float64Array | null, kinds: readonly ChangeKind[]) => {
-    filterPass(columns, { jumps: base.jumps, effect }, start, true, sites, false, back)
+  const { offset, slope } = sizes
+  const rates = { offset: logRate(priors, 'offset'), slope: logRate(priors, 'slope'), drift: logRate(priors, 'drift') }
+  const { jumps } = base
+  const look = (effect: Float64Array | null) => {
+    filterPass(columns, { jumps, effect }, start, true, sites, false, back)
     let after = 0
     let before = whole
     for (let gap = size - 1; gap > 0; gap -= 1) {
@@ -134,7 +140,6 @@ export function placeChanges(columns: Columns, sizes: JumpSizes, base: Course, f
       const p02 = back.state[b + 6] as number
       const p12 = back.state[b + 7] as number
       const kk = k * k * (back.state[b + 8] as number)
-      const jumps = base.jumps
       const j00 = jumps === null ? 0 : (jumps[3 * gap] as number)
       const j01 = jumps === null ? 0 : (jumps[3 * gap + 1] as number)
       const j11 = jumps === null ? 0 : (jumps[3 * gap + 2] as number)
@@ -151,16 +156,18 @@ export function placeChanges(columns: Columns, sizes: JumpSizes, base: Course, f
         after -
         whole -
         logNormal2(x0 - start.atEmpty, x1 - start.atLimit, start.varEmpty, start.cov, start.varLimit)
-      for (const kind of kinds) {
-        const q = kind === 'drift' ? noJump : sizes[kind]
-        logOdds[3 * gap + changeKinds.indexOf(kind)] =
-          rest + logNormal2(d0, d1, s00 + q[0], s01 + q[1], s11 + q[2]) + logPriorOf(columns, { kind, gap })
-      }
+      const logTime = Math.log(dt)
+      if (effect === null) {
+        const ofOffset = logNormal2(d0, d1, s00 + offset[0], s01 + offset[1], s11 + offset[2])
+        const ofSlope = logNormal2(d0, d1, s00 + slope[0], s01 + slope[1], s11 + slope[2])
+        logOdds[3 * gap] = rest + ofOffset + rates.offset + logTime
+        logOdds[3 * gap + 1] = rest + ofSlope + rates.slope + logTime
+      } else logOdds[3 * gap + 2] = rest + logNormal2(d0, d1, s00, s01, s11) + rates.drift + logTime
     }
   }
-  look(null, ['offset', 'slope'])
+  look(null)
   const effect = new Float64Array(size)
   for (let i = 0; i < size; i += 1) effect[i] = sizes.driftLbPerMonth * ((months[i] as number) - end)
-  look(effect, ['drift'])
+  look(effect)
   return { logOdds }
 }
