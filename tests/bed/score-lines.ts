@@ -1,5 +1,6 @@
 import { parseArgs } from 'node:util'
 import { sinceWhen, weightAt } from '#core/evidence/state/best-weight.ts'
+import { columnsOf } from '#core/evidence/state/columns.ts'
 import { type LineState, lineState } from '#core/evidence/state/line-state.ts'
 import { defaultChangePriors, lineNoiseOf } from '#core/evidence/state/prior-rules.ts'
 import { opinionOf, suspectedAt } from '#core/evidence/state/troubles.ts'
@@ -141,7 +142,10 @@ export function scoreKind(
     const line = simulateLine(world, fault, drawScales(own), own)
     const degreesF = line.points.map((point) => point.degreesF)
     const given = seriesOf(line)
-    const effect = temperatureEffect(temperatureSign(given, degreesF, noise, figures.priors), figures.temperature)
+    const effect = temperatureEffect(
+      temperatureSign(columnsOf(given, noise, figures.priors), degreesF),
+      figures.temperature,
+    )
     const state = lineState(seriesAtReference(given, degreesF, effect), noise, figures.priors)
     score.lines += 1
     const isStep = fault === 'offset' || fault === 'slope' || fault === 'offset-1000-lb'

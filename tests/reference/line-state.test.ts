@@ -215,7 +215,7 @@ describe('a life small enough to sum over everything', () => {
         for (let i = 0; i < size; i += 1) {
           const tail = (pattern >> i) & 1
           variances[i] = (tail ? columns.varTail[i] : columns.varOrdinary[i]) as number
-          log += tail ? columns.logTail : columns.logOrdinary
+          log += Math.log(tail ? columns.shareTail : columns.shareOrdinary)
         }
         sum += Math.exp(log + joint(columns, changes, variances) + 60)
       }

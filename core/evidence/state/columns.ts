@@ -16,9 +16,9 @@ export interface Columns {
   readonly varTail: Float64Array
   readonly varWild: Float64Array
   /** Probabilities of the three before looking. */
-  readonly logOrdinary: number
-  readonly logTail: number
-  readonly logWild: number
+  readonly shareOrdinary: number
+  readonly shareTail: number
+  readonly shareWild: number
   /** What wandering adds in a month: variance of either end and their covariance, lb². */
   readonly wanderVar: number
   readonly wanderCov: number
@@ -127,7 +127,15 @@ export function columnsOf(series: LifeSeries, noise: LineNoise, priors: ChangePr
 /** What of a life is the same under whatever noise. */
 type StillColumns = Omit<
   Columns,
-  'varOrdinary' | 'varTail' | 'varWild' | 'logOrdinary' | 'logTail' | 'logWild' | 'wanderVar' | 'wanderCov' | 'noise'
+  | 'varOrdinary'
+  | 'varTail'
+  | 'varWild'
+  | 'shareOrdinary'
+  | 'shareTail'
+  | 'shareWild'
+  | 'wanderVar'
+  | 'wanderCov'
+  | 'noise'
 >
 
 /** The columns of a life under another noise: learning one asks for hundreds. */
@@ -146,15 +154,22 @@ export function underNoise(life: StillColumns, noise: LineNoise): Columns {
     variances.varTail[i] = other + tail
     variances.varWild[i] = other + leveling + wild
   }
-  const wanderVar = (b * noise.wanderPsi) ** 2
   return {
     ...life,
     ...variances,
     noise,
-    logOrdinary: Math.log1p(-noise.tailShare - priors.wildShare),
-    logTail: noise.tailShare > 0 ? Math.log(noise.tailShare) : Number.NEGATIVE_INFINITY,
-    logWild: Math.log(priors.wildShare),
-    wanderVar,
-    wanderCov: noise.endsCorrelation * wanderVar,
+    shareOrdinary: 1 - noise.tailShare - priors.wildShare,
+    shareTail: noise.tailShare,
+    shareWild: priors.wildShare,
+    ...wanderOf(series, noise),
   }
+}
+
+/** What wandering adds in a month under a noise. */
+export function wanderOf(
+  { slopeLbPerPsi }: LifeSeries,
+  { wanderPsi, endsCorrelation }: LineNoise,
+): Pick<Columns, 'wanderVar' | 'wanderCov'> {
+  const wanderVar = (slopeLbPerPsi * wanderPsi) ** 2
+  return { wanderVar, wanderCov: endsCorrelation * wanderVar }
 }

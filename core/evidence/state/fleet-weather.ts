@@ -1,3 +1,4 @@
+import { columnsOf } from '#core/evidence/state/columns.ts'
 import type { ChangePriors, LifeSeries, LineNoise } from '#core/evidence/state/series.ts'
 import {
   type TemperatureEffect,
@@ -28,7 +29,7 @@ export function fleetWeather(lives: Iterable<WeatheredLife>, noise: LineNoise, p
   const signs: TemperatureSign[] = []
   const told = new Map<number, { readonly from: number; readonly until: number; readonly sign: TemperatureSign }[]>()
   for (const { groupId, from, until, series, degreesF } of lives) {
-    const sign = temperatureSign(series, degreesF, noise, priors)
+    const sign = temperatureSign(columnsOf(series, noise, priors), degreesF)
     if (!Number.isFinite(sign.u)) continue
     signs.push(sign)
     const own = told.get(groupId)

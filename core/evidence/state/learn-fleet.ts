@@ -1,3 +1,4 @@
+import { columnsOf } from '#core/evidence/state/columns.ts'
 import {
   type FleetLineNoise,
   type NoiseTeacher,
@@ -50,7 +51,8 @@ export function learnFleet(
   let corrected = teachers
   for (let round = 0; round < rounds; round += 1) {
     if (round === 0) noise = learnLineNoise(healthy, noiseRules, priors, 'first')
-    const signs = teachers.map(({ series, degreesF }) => temperatureSign(series, degreesF, noise.fleet, priors))
+    const { fleet } = noise
+    const signs = teachers.map(({ series, degreesF }) => temperatureSign(columnsOf(series, fleet, priors), degreesF))
     temperature = temperaturePopulation(signs)
     corrected = teachers.map((teacher, i) => {
       const effect = temperatureEffect(signs[i] as (typeof signs)[number], temperature)

@@ -1,7 +1,8 @@
 import { type FleetEstimates, familyKey } from '#core/evidence/estimates.ts'
 import type { GroupFacts, GroupHistory, Observation } from '#core/evidence/history.ts'
 import { type LiftOfPoints, liftFits } from '#core/evidence/lift.ts'
-import { type LineState, lineState } from '#core/evidence/state/line-state.ts'
+import { columnsOf } from '#core/evidence/state/columns.ts'
+import { type LineState, lineState, stateOf } from '#core/evidence/state/line-state.ts'
 import { type LifeFacts, type PhysicalLife, physicalLives } from '#core/evidence/state/physical-lives.ts'
 import type { LineNoise } from '#core/evidence/state/series.ts'
 import {
@@ -39,10 +40,11 @@ export function lifeStates(history: GroupHistory, lift: LiftState | null, facts:
   const noise = noiseOf(history, estimates)
   return physicalLives(history, lift, facts, noise.levelingPsi).map((life) => {
     const degreesF = life.observations.map(({ temperatureF }) => temperatureF)
-    const sign = temperatureSign(life.series, degreesF, noise, estimates.priors)
-    const weather = temperatureEffect(sign, estimates.temperature)
+    const columns = columnsOf(life.series, noise, estimates.priors)
+    const weather = temperatureEffect(temperatureSign(columns, degreesF), estimates.temperature)
     const series = seriesAtReference(life.series, degreesF, weather)
-    return { ...life, series, noise, weather, state: lineState(series, noise, estimates.priors) }
+    const state = series === life.series ? stateOf(columns) : lineState(series, noise, estimates.priors)
+    return { ...life, series, noise, weather, state }
   })
 }
 

@@ -154,8 +154,11 @@ function oddsOfAny(logOdds: Float64Array): number {
  * Source: Kalman filter and smoother as in Durbin & Koopman; a mixture of such filters by change points, pruned, after
  * the multi-process models of Harrison & Stevens (from memory).
  */
-export function lineState(series: LifeSeries, noise: LineNoise, priors: ChangePriors): LineState {
-  const columns = columnsOf(series, noise, priors)
+export const lineState = (series: LifeSeries, noise: LineNoise, priors: ChangePriors): LineState =>
+  stateOf(columnsOf(series, noise, priors))
+
+/** The same of a life whose columns are made. */
+export function stateOf(columns: Columns): LineState {
   const { size } = columns
   const sizes = jumpSizes(columns)
   const look = firstLook(columns, plainCourse)

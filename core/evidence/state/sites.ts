@@ -1,4 +1,4 @@
-import type { Columns } from '#core/evidence/state/columns.ts'
+import type { Columns, SlipColumn } from '#core/evidence/state/columns.ts'
 
 /** Numbers of a state, see `Pass`. */
 export const stride = 9
@@ -42,6 +42,8 @@ const slipZ = 3
 /** A stand-in never weighs less than this share of an ordinary weighing: nothing is divided by zero. */
 const leastWeight = 1e-4
 
+const noSlips: readonly SlipColumn[] = []
+
 /** What a state (two weights, then from the fourth number on their variances) says of its line at a share. */
 const readMean = (states: Float64Array, at: number, share: number): number =>
   (1 - share) * (states[at] as number) + share * (states[at + 1] as number)
@@ -73,13 +75,13 @@ export function setSite(
   const r0 = columns.varOrdinary[i] as number
   const r1 = columns.varTail[i] as number
   const r2 = columns.varWild[i] as number
+  const { shareOrdinary, shareTail, shareWild } = columns
   const miss = weight - mean
-  const l0 = columns.logOrdinary + logNormal(miss, variance + r0)
-  const l1 = columns.logTail + logNormal(miss, variance + r1)
-  const l2 = columns.logWild + logNormal(miss, variance + r2)
-  const far = miss * miss > slipZ * slipZ * (variance + r0)
-  const slips = far ? columns.slips(i) : []
-  let best = Math.max(l0, l1, l2)
+  const miss2 = miss * miss
+  const v0 = variance + r0
+  const v1 = variance + r1
+  const v2 = variance + r2
+  const slips = miss2 > slipZ * slipZ * v0 ? columns.slips(i) : noSlips
   let slipPlace = -1
   let slipLog = Number.NEGATIVE_INFINITY
   let slipMiss = 0
@@ -97,18 +99,28 @@ export function setSite(
       slipVariance = varThere
     }
   }
-  if (slipLog > best) best = slipLog
-  const e0 = Math.exp(l0 - best)
-  const e1 = Math.exp(l1 - best)
-  const e2 = Math.exp(l2 - best)
-  const e3 = slipPlace < 0 ? 0 : Math.exp(slipLog - best)
+  // Densities are w exp(-q/2), taken against e to the power of `top`, so that none that counts is lost far out. One
+  // logarithm does for all where no slip stands among them: a fleet asks for millions.
+  const w0 = shareOrdinary / Math.sqrt(v0)
+  const w1 = shareTail / Math.sqrt(v1)
+  const w2 = shareWild / Math.sqrt(v2)
+  const q0 = miss2 / v0
+  const q1 = w1 > 0 ? miss2 / v1 : q0
+  const q2 = w2 > 0 ? miss2 / v2 : q0
+  let top = -Math.min(q0, q1, q2) / 2
+  if (slipPlace >= 0)
+    top = Math.max(Math.log(w0) - q0 / 2, Math.log(w1) - q1 / 2, Math.log(w2) - q2 / 2, slipLog + log2Pi / 2)
+  const e0 = w0 * Math.exp(-q0 / 2 - top)
+  const e1 = w1 * Math.exp(-q1 / 2 - top)
+  const e2 = w2 * Math.exp(-q2 / 2 - top)
+  const e3 = slipPlace < 0 ? 0 : Math.exp(slipLog + log2Pi / 2 - top)
   const total = e0 + e1 + e2 + e3
   sites.tail[i] = e1 / total
   sites.wild[i] = e2 / total
   sites.slip[i] = e3 / total
   sites.slipPlace[i] = slipPlace
   sites.share[i] = columns.share[i] as number
-  const logDensity = best + Math.log(total)
+  const logDensity = Math.log(total) + top - log2Pi / 2
   const slip = slipPlace < 0 ? undefined : slips[slipPlace]
   if (slip?.elsewhere === true && e3 > total / 2) {
     const r = (r0 * total) / e3
@@ -119,9 +131,9 @@ export function setSite(
     return logDensity
   }
   // Mean and variance of the line at the share, once the weighing is taken in.
-  const g0 = variance / (variance + r0)
-  const g1 = variance / (variance + r1)
-  const g2 = variance / (variance + r2)
+  const g0 = variance / v0
+  const g1 = variance / v1
+  const g2 = variance / v2
   const e3Here = slip?.elsewhere === true ? 0 : e3
   const here = e0 + e1 + e2 + e3Here
   const m0 = g0 * miss
@@ -130,10 +142,10 @@ export function setSite(
   const m3 = g0 * slipMiss
   const shift = (e0 * m0 + e1 * m1 + e2 * m2 + e3Here * m3) / here
   const spread =
-    (e0 * (g0 * r0 + (m0 - shift) ** 2) +
-      e1 * (g1 * r1 + (m1 - shift) ** 2) +
-      e2 * (g2 * r2 + (m2 - shift) ** 2) +
-      e3Here * (g0 * r0 + (m3 - shift) ** 2)) /
+    (e0 * (g0 * r0 + (m0 - shift) * (m0 - shift)) +
+      e1 * (g1 * r1 + (m1 - shift) * (m1 - shift)) +
+      e2 * (g2 * r2 + (m2 - shift) * (m2 - shift)) +
+      e3Here * (g0 * r0 + (m3 - shift) * (m3 - shift))) /
     here
   const precision = 1 / spread - 1 / variance
   const least = leastWeight / r0

@@ -1,6 +1,6 @@
-import { columnsOf } from '#core/evidence/state/columns.ts'
+import { type Columns, columnsOf, wanderOf } from '#core/evidence/state/columns.ts'
 import { filterPass, roughPass } from '#core/evidence/state/passes.ts'
-import type { ChangePriors, LifeSeries, LineNoise } from '#core/evidence/state/series.ts'
+import type { LifeSeries } from '#core/evidence/state/series.ts'
 import { stride } from '#core/evidence/state/sites.ts'
 
 /** What the weighings of one life say about how its pressure follows the air's temperature, psi per °F. */
@@ -33,22 +33,27 @@ const fewestWeighings = 8
  * weights: a pressure that reads c (T - 60 °F) high makes the line's weight there b c (T - 60 °F) too large. Weighings
  * without a temperature say nothing.
  *
- * Units psi, °F, lb. `degreesF` runs beside the points. Range: none found (u Infinity) with fewer than eight
+ * Units psi, °F, lb. `degreesF` runs beside the points of the life. Range: none found (u Infinity) with fewer than eight
  * temperatures.
  */
-export function temperatureSign(
-  series: LifeSeries,
-  degreesF: readonly (number | null)[],
-  noise: LineNoise,
-  priors: ChangePriors,
-): TemperatureSign {
-  const places = [...degreesF.keys()].filter((place) => degreesF[place] !== null)
+export function temperatureSign(life: Columns, degreesF: readonly (number | null)[]): TemperatureSign {
+  const { series, noise, priors } = life
+  const places: number[] = []
+  for (let place = 0; place < degreesF.length; place += 1) if (degreesF[place] !== null) places.push(place)
   if (places.length < fewestWeighings) return { psiPerDegree: 0, u: Number.POSITIVE_INFINITY }
-  const read: LifeSeries = {
-    ...series,
-    points: places.map((place) => series.points[place] as LifeSeries['points'][number]),
+  // Mostly every weighing has its temperature, and the columns of the life do.
+  const read =
+    places.length === life.size
+      ? life
+      : columnsOf(
+          { ...series, points: places.map((place) => series.points[place] as LifeSeries['points'][number]) },
+          noise,
+          priors,
+        )
+  const columns: Columns = {
+    ...read,
+    ...wanderOf(series, { ...noise, wanderPsi: Math.max(noise.wanderPsi, freeWanderPsi) }),
   }
-  const columns = columnsOf(read, { ...noise, wanderPsi: Math.max(noise.wanderPsi, freeWanderPsi) }, priors)
   const { size } = columns
   const effect = new Float64Array(size)
   for (let i = 0; i < size; i += 1)
