@@ -59,20 +59,36 @@ const plannedVisit = z.object({ id: z.number(), unit: z.string(), yard: z.string
 const contradiction = z.object({ serial: z.string(), at: instant, message: z.string() })
 
 const days = z.number().int().min(1).max(365)
-const benchPlanInput = z
-  .object({
-    /** Days to plan from today; the House Rules' where it is left out. */
-    days: days.optional(),
-  })
-  .optional()
+/** Which visits of the plan are listed. */
+const listedVisits = {
+  /** Only of this yard; null: of units without one; of all yards where it is left out. */
+  yard: name.nullable().optional(),
+  when: z.enum(['today', 'this week', 'all']).default('all'),
+  /** Days to plan from today; the House Rules' where it is left out. */
+  days: days.optional(),
+}
+const pageOf = (most: number) => ({
+  offset: z.number().int().min(0).max(1_000_000).default(0),
+  limit: z.number().int().min(1).max(most).default(most),
+})
+const benchPlanInput = z.object({ ...listedVisits, ...pageOf(100) }).optional()
+
+/** Why the plan cannot meet a date. */
+export const notMetReasons = ['date already past', 'no room before its date', 'no bench time'] as const
 
 export const benchPlan = z.object({
   asOf: instant,
   firstDay: day,
   lastDay: day,
-  /** By yard, then day, then the order in which to do them. */
+  /** What all benches do on their next day: when that is, in words, how many visits, and cells to swap at them. */
+  next: z.object({ when: z.string(), visits: z.number(), cells: z.number() }),
+  /** A page of those listed: by yard, then day, then the order in which to do them. */
   visits: z.array(benchVisit),
-  /** Room of each yard's bench that has visits, and how much is taken, for each worked day of the plan. */
+  /** How many are listed. */
+  total: z.number(),
+  /** Why none is listed, in sentences; null where some are. */
+  whyEmpty: z.string().nullable(),
+  /** Room of the bench of each listed yard that has visits, and how much is taken, for each worked day of the plan. */
   benches: z.array(
     z.object({
       yard: z.string().nullable(),
@@ -80,7 +96,7 @@ export const benchPlan = z.object({
       days: z.array(z.object({ day, room: z.number(), used: z.number() })),
     }),
   ),
-  /** Of each yard, and of units without one: whether its bench works today, and when next. */
+  /** Of each listed yard, and of units without one where they have visits: whether its bench works today, and when next. */
   benchDays: z.array(
     z.object({
       yard: z.string().nullable(),
@@ -88,32 +104,37 @@ export const benchPlan = z.object({
       next: day.nullable(),
     }),
   ),
-  /** What the record asks for and the plan does not reach yet, by yard: how much, and the first of it. */
-  later: z.array(z.object({ yard: z.string().nullable(), jobs: z.number(), unit: z.string(), dueOn: day })),
-  /** Sensors that sit on a unit in service, and groups of such units: without any, nothing can be due. */
-  sensors: z.number(),
-  groups: z.number(),
+  /** Jobs of the listed yards whose day has passed. */
+  overdue: z.number(),
   /**
-   * What cannot be met: visits that are late, longest first, and those for which the yard has no bench time (day null).
+   * What cannot be met there, by why: visits that are late, longest first, and those for which the yard has no bench time
+   * (day null); the first of them.
    */
   notMet: z.array(
     z.object({
-      unit: z.string(),
-      yard: z.string().nullable(),
-      dueOn: day,
-      day: day.nullable(),
-      because: z.enum(['date already past', 'no room before its date', 'no bench time']),
-      message: z.string(),
+      because: z.enum(notMetReasons),
+      visits: z.number(),
+      first: z.array(
+        z.object({
+          unit: z.string(),
+          yard: z.string().nullable(),
+          dueOn: day,
+          day: day.nullable(),
+          message: z.string(),
+        }),
+      ),
     }),
   ),
-  plannedVisits: z.array(plannedVisit),
-  /** Records of cells that contradict each other. */
-  contradictions: z.array(contradiction),
+  /** Records of cells that contradict each other: how many, and the first of them. */
+  contradictions: z.object({ total: z.number(), first: z.array(contradiction) }),
   /** Mounted sensors without any recorded change: their cells are counted from the mounting. */
   assumedCells: z.number(),
   yards: z.array(z.string()),
 })
 export type BenchPlanView = z.infer<typeof benchPlan>
+
+/** Visits that are planned from today on, by day: a page of them, and how many there are. */
+const plannedVisits = z.object({ rows: z.array(plannedVisit), total: z.number() })
 
 const unitWorkInput = z.object({ unit: name })
 export const unitWork = z.object({
@@ -373,16 +394,12 @@ export const benchCost = z.object({
 })
 export type BenchCostView = z.infer<typeof benchCost>
 
-export const benchListInput = z.object({
-  /** Only this yard; null: units without one; all yards where it is left out. */
-  yard: name.nullable().optional(),
-  when: z.enum(['today', 'this week', 'all']).default('all'),
-  days: days.optional(),
-})
+export const benchListInput = z.object(listedVisits)
 const benchText = z.object({ fileName: z.string(), text: z.string() })
 
 export const benchContract = {
   plan: base.input(benchPlanInput).output(benchPlan),
+  plannedVisits: base.input(z.object(pageOf(500)).optional()).output(plannedVisits),
   unitWork: base.input(unitWorkInput).output(unitWork),
   weighNext: base.output(weighNext),
   /** All of them or none. */

@@ -1,7 +1,7 @@
 import type { BenchCostView, BenchLivesView, BenchOrderView, BenchPlanView } from '#core/contracts/bench.ts'
 import { benchNow, planNow } from '#core/jobs/bench-now.ts'
 import { viewOrder } from '#core/jobs/bench-order.ts'
-import { type OwnWork, viewCost, viewLives, viewPlan, viewUnitWork } from '#core/jobs/bench-view.ts'
+import { type OwnWork, type PlanAsked, viewCost, viewLives, viewPlan, viewUnitWork } from '#core/jobs/bench-view.ts'
 import { yardNames } from '#core/store/bench.ts'
 import { readCellPrices, readCellStock } from '#core/store/cell-stock.ts'
 import type { Store } from '#core/store/open.ts'
@@ -9,8 +9,7 @@ import type { LocalMonth } from '#core/words/day.ts'
 
 /** What is asked of the shop's bench, by what it is about. */
 export interface BenchQuestions {
-  /** days: the House Rules' where they are left out. */
-  readonly plan: { readonly days?: number | undefined }
+  readonly plan: PlanAsked
   readonly unit: { readonly unitId: number }
   readonly lives: Readonly<Record<string, never>>
   readonly cost: Readonly<Record<string, never>>
@@ -33,7 +32,8 @@ const answers: {
     now: number,
   ) => Promise<BenchAnswers[About]>
 } = {
-  plan: async (store, { days }, now) => viewPlan(await planNow(store, now, days), now, await yardNames(store.db)),
+  plan: async (store, asked, now) =>
+    viewPlan(await planNow(store, now, asked.days), asked, now, await yardNames(store.db)),
   unit: async (store, { unitId }, now) => viewUnitWork(await planNow(store, now), unitId),
   lives: async (store, _, now) => viewLives(await benchNow(store, now)),
   cost: async (store, _, now) => viewCost(await benchNow(store, now), await readCellPrices(store.db)),

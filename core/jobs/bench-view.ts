@@ -1,8 +1,9 @@
 import { type BenchNow, type PlanNow, commonConditions } from '#core/jobs/bench-now.ts'
 import type { WeighTrip } from '#core/bench/weigh-trips.ts'
-import { benchDaysOn, visitTimeOf } from '#core/bench/bench-days.ts'
+import { type VisitTime, benchDaysOn, spanName, visitTimeOf } from '#core/bench/bench-days.ts'
 import { type BenchVisit, lateSentence } from '#core/bench/plan.ts'
 import type { BenchItem, PlannedWork } from '#core/bench/work.ts'
+import { type PlanFacts, whyEmpty } from '#core/bench/why-empty.ts'
 import { nextBenchDay } from '#core/bench/yard-bench.ts'
 import { cellCosts } from '#core/cells/cell-costs.ts'
 import { deathShare } from '#core/cells/death-share.ts'
@@ -21,7 +22,7 @@ import type {
   WeighNextView,
 } from '#core/contracts/bench.ts'
 import type { ScaleFacts } from '#core/evidence/history.ts'
-import { type LocalDay, dayOf, dayOfNumber, daysBetween } from '#core/words/day.ts'
+import { dayOf, dayOfNumber, daysBetween } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import type { Say } from '#core/words/say.ts'
 import { sayLoad, sayTaught, sayWhyWeigh } from '#core/words/sentences/weigh-next.ts'
@@ -147,12 +148,12 @@ type YardName = (yardId: number | null) => string | null
 /** Without what the contract does not name, which is not sent. */
 const viewItem = ({ dueDay, ...item }: BenchItem): BenchItemView => ({ ...item, dueOn: dayOfNumber(dueDay) })
 
-function viewVisit(visit: BenchVisit, next: LocalDay | null, yardName: YardName): BenchVisitView {
+function viewVisit(visit: BenchVisit, when: VisitTime, yardName: YardName): BenchVisitView {
   const { yardId, unit, day, untilDay, dueDay, minutes, plannedDay, missedPlannedDay, lateDays, items } = visit
   return {
     yard: yardName(yardId),
     unit,
-    when: visitTimeOf(dayOfNumber(day), next),
+    when,
     day: dayOfNumber(day),
     untilDay: dayOfNumber(untilDay),
     dueOn: dayOfNumber(dueDay),
@@ -192,8 +193,8 @@ const viewIssues = (issues: readonly HistoryIssue[]) =>
 const viewPlanned = (planned: PlanNow['planned']) =>
   planned.map(({ id, unit, yard, visit_on }) => ({ id, unit, yard, on: visit_on }))
 
-/** What the record asks for and no visit of the plan does yet, by yard: how much of it, and the first. */
-function viewLater({ items, plan }: PlanNow, yardName: YardName): BenchPlanView['later'] {
+/** What the record asks for and no visit of the plan does yet, the first of each yard. */
+function firstLater({ items, plan }: PlanNow, yardName: YardName): PlanFacts['later'] {
   const placed = new Set([...plan.visits, ...plan.unplaced].flatMap((visit) => visit.items.map(({ id }) => id)))
   const waiting = Map.groupBy(
     items.filter(({ id }) => !placed.has(id)),
@@ -201,54 +202,124 @@ function viewLater({ items, plan }: PlanNow, yardName: YardName): BenchPlanView[
   )
   return [...waiting].map(([yardId, jobs]) => {
     const first = jobs.reduce((soonest, job) => (job.dueDay < soonest.dueDay ? job : soonest))
-    return { yard: yardName(yardId), jobs: jobs.length, unit: first.unit, dueOn: dayOfNumber(first.dueDay) }
+    return { yard: yardName(yardId), unit: first.unit, dueOn: dayOfNumber(first.dueDay) }
   })
 }
 
-export function viewPlan(now: PlanNow, asOf: number, yards: ReadonlyMap<number, string>): BenchPlanView {
-  const { cells, plan, planned, groups } = now
+/** Which visits of a plan are listed. */
+export interface PlanAsked {
+  /** The House Rules' where they are left out. */
+  readonly days?: number | undefined
+  /** null: of units without a yard; left out: of all. */
+  readonly yard?: string | null | undefined
+  readonly when?: 'today' | 'this week' | 'all' | undefined
+  readonly offset?: number | undefined
+  /** Of all of them where it is left out. */
+  readonly limit?: number | undefined
+}
+
+type NotMet = BenchPlanView['notMet'][number]
+type MissedVisit = NotMet['first'][number] & Pick<NotMet, 'because'>
+
+/** What a plan cannot meet, those that are late first. */
+const missedVisits = ({ late, unplaced }: PlannedWork, yardName: YardName): MissedVisit[] => [
+  ...late.flatMap((visit) =>
+    visit.lateBecause === null
+      ? []
+      : {
+          unit: visit.unit,
+          yard: yardName(visit.yardId),
+          dueOn: dayOfNumber(visit.dueDay),
+          day: dayOfNumber(visit.untilDay),
+          because: visit.lateBecause,
+          message: lateSentence(visit) as string,
+        },
+  ),
+  ...unplaced.map(({ unit, yardId, dueDay }) => ({
+    unit,
+    yard: yardName(yardId),
+    dueOn: dayOfNumber(dueDay),
+    day: null,
+    because: 'no bench time' as const,
+    message: phrase('Unit {unit} is due on {dueDay}, but its yard has no bench time.', {
+      unit,
+      dueDay: dayOfNumber(dueDay),
+    }),
+  })),
+]
+
+/** Rows of a list beside the visits that are told; the rest are counted. */
+const mostTold = 100
+
+/** A page of today's plan, with what stands around it. */
+export function viewPlan(
+  now: PlanNow,
+  { yard, when = 'all', offset = 0, limit }: PlanAsked,
+  asOf: number,
+  yards: ReadonlyMap<number, string>,
+): BenchPlanView {
+  const { cells, plan, groups } = now
+  const today = dayOfNumber(plan.firstDay)
   const yardName: YardName = (yardId) => (yardId === null ? null : (yards.get(yardId) ?? null))
-  const nextOf = (yardId: number | null): LocalDay | null => {
-    const next = nextBenchDay(plan.benches(yardId), plan.firstDay)
-    return next === null ? null : dayOfNumber(next)
-  }
-  return {
-    asOf: toStoredInstant(asOf),
-    firstDay: dayOfNumber(plan.firstDay),
-    lastDay: dayOfNumber(plan.lastDay),
-    visits: plan.visits.map((visit) => viewVisit(visit, nextOf(visit.yardId), yardName)),
-    benches: viewBenches(plan, yardName),
-    benchDays: benchDaysOn(plan.benches, yards, plan.firstDay),
-    later: viewLater(now, yardName),
+  const isListed = (of: string | null) => yard === undefined || of === yard
+  const nextOf = new Map(
+    [...yards.keys(), null].map((yardId) => {
+      const next = nextBenchDay(plan.benches(yardId), plan.firstDay)
+      return [yardId, next === null ? null : dayOfNumber(next)]
+    }),
+  )
+  const timed = plan.visits.map((visit) => ({
+    visit,
+    yard: yardName(visit.yardId),
+    time: visitTimeOf(dayOfNumber(visit.day), nextOf.get(visit.yardId) ?? null),
+  }))
+  const next = timed.filter(({ time }) => time === 'today')
+  const own = timed.filter((each) => isListed(each.yard))
+  const listed = own.filter(({ time }) => when === 'all' || time === 'today' || time === when)
+  // The bench of units without a yard is told where it is asked for, or there are such units.
+  const allDays = benchDaysOn(plan.benches, yards, plan.firstDay).filter(
+    (bench) => bench.yard !== null || yard === null || timed.some((each) => each.yard === null),
+  )
+  const benchDays = allDays.filter((bench) => isListed(bench.yard))
+  const lastDay = dayOfNumber(plan.lastDay)
+  const facts: PlanFacts = {
+    lastDay,
     sensors: cells.mounted.filter(({ seat }) => !seat.retired).length,
     groups,
-    notMet: [
-      ...plan.late.flatMap((visit) =>
-        visit.lateBecause === null
-          ? []
-          : {
-              unit: visit.unit,
-              yard: yardName(visit.yardId),
-              dueOn: dayOfNumber(visit.dueDay),
-              day: dayOfNumber(visit.untilDay),
-              because: visit.lateBecause,
-              message: lateSentence(visit) as string,
-            },
-      ),
-      ...plan.unplaced.map(({ unit, yardId, dueDay }) => ({
-        unit,
-        yard: yardName(yardId),
-        dueOn: dayOfNumber(dueDay),
-        day: null,
-        because: 'no bench time' as const,
-        message: phrase('Unit {unit} is due on {dueDay}, but its yard has no bench time.', {
-          unit,
-          dueDay: dayOfNumber(dueDay),
-        }),
-      })),
-    ],
-    plannedVisits: viewPlanned(planned),
-    contradictions: viewIssues(cells.issues),
+    visits: timed.map((each) => ({ yard: each.yard, day: dayOfNumber(each.visit.day) })),
+    later: firstLater(now, yardName),
+  }
+  const missed = Map.groupBy(
+    missedVisits(plan, yardName).filter((each) => isListed(each.yard)),
+    ({ because }) => because,
+  )
+  const issues = viewIssues(cells.issues)
+  return {
+    asOf: toStoredInstant(asOf),
+    firstDay: today,
+    lastDay,
+    next: {
+      when: spanName('today', allDays, today),
+      visits: next.length,
+      cells: next.flatMap(({ visit }) => visit.items.filter(({ kind }) => kind === 'cell')).length,
+    },
+    visits: listed
+      .slice(offset, limit === undefined ? undefined : offset + limit)
+      .map(({ visit, time }) => viewVisit(visit, time, yardName)),
+    total: listed.length,
+    whyEmpty:
+      listed.length === 0 ? whyEmpty(facts, yard, when === 'all' ? null : spanName(when, benchDays, today)) : null,
+    benches: viewBenches(plan, yardName).filter((bench) => isListed(bench.yard)),
+    benchDays,
+    overdue: own.flatMap(({ visit }) =>
+      (visit.items as readonly BenchItem[]).filter(({ dueDay }) => dueDay < plan.firstDay),
+    ).length,
+    notMet: Array.from(missed, ([because, visits]) => ({
+      because,
+      visits: visits.length,
+      first: visits.slice(0, mostTold).map(({ because: _, ...visit }) => visit),
+    })),
+    contradictions: { total: issues.length, first: issues.slice(0, mostTold) },
     assumedCells: cells.mounted.filter(({ outlook }) => outlook.installAssumed).length,
     yards: [...yards.values()].sort(),
   }

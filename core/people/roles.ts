@@ -134,6 +134,7 @@ export const admitted: Readonly<Record<Procedure, Admitted>> = {
   'attachment.takeOff': counter,
 
   'bench.plan': lookers,
+  'bench.plannedVisits': lookers,
   'bench.unitWork': lookers,
   'bench.weighNext': lookers,
   'bench.markSwapped': shop,

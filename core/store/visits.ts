@@ -19,9 +19,8 @@ export function nextVisits({ db, raw }: Store, asOf: number, zone: string): Map<
   )
 }
 
-/** Planned visits from a day on, by day, under the names people use. */
-export function listPlannedVisits(db: Reader, from: LocalDay) {
-  return db
+const plannedFrom = (db: Reader, from: LocalDay) =>
+  db
     .selectFrom('planned_visit as v')
     .innerJoin('unit as u', 'u.id', 'v.unit_id')
     .leftJoin('yard as y', 'y.id', 'v.yard_id')
@@ -29,7 +28,22 @@ export function listPlannedVisits(db: Reader, from: LocalDay) {
     .where('v.visit_on', '>=', from)
     .orderBy('v.visit_on')
     .orderBy('u.number')
-    .execute()
+
+/** Planned visits from a day on, by day, under the names people use. */
+export const listPlannedVisits = (db: Reader, from: LocalDay) => plannedFrom(db, from).execute()
+
+/** A page of them, and how many there are. */
+export async function readPlannedVisits(
+  db: Reader,
+  from: LocalDay,
+  { offset, limit }: { readonly offset: number; readonly limit: number },
+) {
+  const { total } = await db
+    .selectFrom('planned_visit')
+    .select(({ fn }) => fn.countAll<number>().as('total'))
+    .where('visit_on', '>=', from)
+    .executeTakeFirstOrThrow()
+  return { total, rows: await plannedFrom(db, from).limit(limit).offset(offset).execute() }
 }
 
 export interface VisitToPlan {

@@ -138,6 +138,7 @@ export const renewedBy: Readonly<Record<Procedure, readonly Subject[]>> = {
   'attachment.takeOff': [...everySave, 'attachment'],
 
   'bench.plan': [],
+  'bench.plannedVisits': [],
   'bench.unitWork': [],
   'bench.weighNext': [],
   // Cells and visits decide when a cell is due, which is found of its unit.

@@ -62,7 +62,7 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
       firstDay: today,
       lastDay: inDays(27),
       assumedCells: 1,
-      contradictions: [],
+      contradictions: { total: 0, first: [] },
       yards: ['East yard', 'North yard', 'South yard'],
     })
     expect(plan.visits.length).toBeGreaterThan(10)
@@ -79,10 +79,40 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
     )
     expect(late.length).toBeGreaterThan(0)
     expect(
-      plan.notMet.map(({ unit, yard, dueOn, day, message }) => `${unit} ${yard} ${dueOn} ${day} ${message}`).sort(),
+      plan.notMet
+        .flatMap(({ first }) => first)
+        .map(({ unit, yard, dueOn, day, message }) => `${unit} ${yard} ${dueOn} ${day} ${message}`)
+        .sort(),
     ).toEqual(late.sort())
     expect(new Set(plan.notMet.map(({ because }) => because))).toContain('date already past')
     expect((await client.bench.plan({ days: 7 })).lastDay).toBe(inDays(6))
+  })
+
+  it('tells the visits of a yard and a span page by page, with what stands around them', async () => {
+    const whole = await client.bench.plan()
+    expect(whole).toMatchObject({ total: whole.visits.length, whyEmpty: null })
+    const first = whole.visits.filter(({ when }) => when === 'today')
+    expect(whole.next).toMatchObject({
+      visits: first.length,
+      cells: first.flatMap(({ items }) => items.filter(({ kind }) => kind === 'cell')).length,
+    })
+    const pages = [
+      await client.bench.plan({ limit: 4 }),
+      await client.bench.plan({ offset: 4, limit: 4 }),
+      await client.bench.plan({ offset: 8 }),
+    ]
+    expect(pages.flatMap(({ visits }) => visits)).toEqual(whole.visits)
+    expect(new Set(pages.map(({ total }) => total))).toEqual(new Set([whole.total]))
+
+    const yard = 'East yard'
+    const own = await client.bench.plan({ yard, when: 'this week' })
+    expect(own.visits).toEqual(whole.visits.filter((visit) => visit.yard === yard && visit.when !== 'later'))
+    expect(new Set([...own.benches, ...own.benchDays].map((bench) => bench.yard))).toEqual(new Set([yard]))
+    const missed = (plan: typeof whole) => plan.notMet.reduce((sum, { visits }) => sum + visits, 0)
+    const byYard = await Promise.all([...whole.yards, null].map((of) => client.bench.plan({ yard: of })))
+    for (const part of [missed, ({ overdue }: typeof whole) => overdue, ({ total }: typeof whole) => total])
+      expect(byYard.reduce((sum, plan) => sum + part(plan), 0)).toBe(part(whole))
+    expect((await client.bench.plan({ yard: null })).whyEmpty).toMatch(/^Nothing to do through .* Other yards have /)
   })
 
   it('tells a unit’s work with its steps and cautions', async () => {
@@ -196,7 +226,7 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
     expect(await client.bench.addVisit({ unit, yard: 'East yard', on, by: 'P. Quist' })).toEqual({ added: true })
     expect(await client.bench.addVisit({ unit, yard: 'East yard', on, by: 'P. Quist' })).toEqual({ added: false })
     const plan = await client.bench.plan()
-    expect(plan.plannedVisits).toMatchObject([{ unit, yard: 'East yard', on }])
+    expect((await client.bench.plannedVisits()).rows).toMatchObject([{ unit, yard: 'East yard', on }])
     expect(plan.visits.find((visit) => visit.unit === unit && visit.plannedOn === on)).toMatchObject({
       yard: 'East yard',
       day: on,
@@ -215,14 +245,15 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
         { line: 3, column: 'date' },
       ],
     })
-    const { plannedVisits } = await client.bench.plan()
-    expect(plannedVisits).toHaveLength(3)
+    const { rows: plannedVisits, total } = await client.bench.plannedVisits()
+    expect([plannedVisits.length, total]).toEqual([3, 3])
+    expect(await client.bench.plannedVisits({ offset: 1, limit: 1 })).toEqual({ rows: [plannedVisits[1]], total: 3 })
     expect(await client.bench.removeVisit({ id: plannedVisits[0]?.id as number, by: 'P. Quist' })).toEqual({
       removed: true,
     })
     const again = await safe(client.bench.removeVisit({ id: plannedVisits[0]?.id as number, by: 'P. Quist' }))
     expect(again.isDefined && again.error.data.code).toBe('no-such-visit')
-    expect((await client.bench.plan()).plannedVisits).toHaveLength(2)
+    expect((await client.bench.plannedVisits()).total).toBe(2)
     const past = await safe(client.bench.addVisit({ unit, yard: null, on: inDays(-1), by: 'P. Quist' }))
     expect(past.isDefined && past.error.data.code).toBe('in-the-past')
   })

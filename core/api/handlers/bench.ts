@@ -7,7 +7,6 @@ import { procedures } from '#core/api/procedures.ts'
 import { spanName } from '#core/bench/bench-days.ts'
 import { weighTrips } from '#core/bench/weigh-trips.ts'
 import { cautions, stepsOf } from '#core/bench/steps.ts'
-import { whyEmpty } from '#core/bench/why-empty.ts'
 import { cellTypeOf } from '#core/cells/life-model.ts'
 import type { benchListInput, markSwappedInput } from '#core/contracts/bench.ts'
 import { benchCalendar, benchCsv } from '#core/exchange/documents/bench-lists.ts'
@@ -24,7 +23,7 @@ import { readScales } from '#core/store/histories.ts'
 import { readHouseRules, readMeasures } from '#core/store/house-rules.ts'
 import type { Store } from '#core/store/open.ts'
 import { noSuchUnit, unitByNumber } from '#core/store/unit-sheet.ts'
-import { addPlannedVisits, removePlannedVisit, visitNames } from '#core/store/visits.ts'
+import { addPlannedVisits, readPlannedVisits, removePlannedVisit, visitNames } from '#core/store/visits.ts'
 import { readZone } from '#core/store/zone.ts'
 import { type LocalDay, dayOf, noonOf, storedDay } from '#core/words/day.ts'
 import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
@@ -95,16 +94,11 @@ async function markSwapped(
 }
 
 /** The visits that a document lists. */
-async function listed(store: Store, { yard, when, days }: z.infer<typeof benchListInput>, now: number) {
-  const plan = await askBench(store, 'plan', { days }, now)
-  const visits = plan.visits.filter(
-    (visit) =>
-      (yard === undefined || visit.yard === yard) &&
-      (when === 'all' || visit.when === 'today' || (when === 'this week' && visit.when === 'this week')),
-  )
+async function listed(store: Store, asked: z.infer<typeof benchListInput>, now: number) {
+  const { yard, when } = asked
+  const plan = await askBench(store, 'plan', asked, now)
   const place = yard === undefined ? '' : phrase(' at {yard}', { yard: yard ?? phrase('units without a yard') })
-  const own = plan.benchDays.filter((bench) => yard === undefined || bench.yard === yard)
-  const span = when === 'all' ? null : spanName(when, own, storedDay(plan.firstDay))
+  const span = when === 'all' ? null : spanName(when, plan.benchDays, storedDay(plan.firstDay))
   const title = phrase('Shop work{place}, {span}', {
     place,
     span: span ?? phrase('{firstDay} through {lastDay}', { firstDay: plan.firstDay, lastDay: plan.lastDay }),
@@ -115,11 +109,11 @@ async function listed(store: Store, { yard, when, days }: z.infer<typeof benchLi
     plan.firstDay,
   ].join('-')
   return {
-    visits,
+    visits: plan.visits,
     title,
     fileName,
     asOf: plan.firstDay,
-    whyEmpty: whyEmpty(plan, yard, span),
+    whyEmpty: plan.whyEmpty ?? '',
     measures: await readMeasures(store.db),
   }
 }
@@ -135,6 +129,9 @@ const noSuchYard = (yard: string | null) =>
     message: phrase('There is no yard {yard} in this fleet.', { yard }),
   })
 
+/** Visits that are listed where nobody says how many. */
+const mostListed = 100
+
 /** Trips to the scale that are offered for a week. */
 const mostTrips = 10
 
@@ -142,7 +139,14 @@ export const benchHandlers = {
   plan: procedures.bench.plan.handler(
     onFleet(async (store, input, { now, report }) => {
       await freshJudgements(store, now, report)
-      return await askBench(store, 'plan', { days: input?.days }, now)
+      return await askBench(store, 'plan', { limit: mostListed, ...input }, now)
+    }),
+  ),
+  plannedVisits: procedures.bench.plannedVisits.handler(
+    onFleet(async (store, input, { now }) => {
+      const from = dayOf(now, await readZone(store.db))
+      const { total, rows } = await readPlannedVisits(store.db, from, { offset: 0, limit: mostListed, ...input })
+      return { total, rows: rows.map(({ id, unit, yard, visit_on }) => ({ id, unit, yard, on: visit_on })) }
     }),
   ),
   unitWork: procedures.bench.unitWork.handler(

@@ -1,5 +1,5 @@
 import { SegmentedControl } from '@mantine/core'
-import { useQuery } from '@tanstack/react-query'
+import { keepPreviousData, useInfiniteQuery } from '@tanstack/react-query'
 import { api } from '#renderer/client/api.ts'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
@@ -11,7 +11,7 @@ import { CostPart } from './cost-part.tsx'
 import { LivesPart } from './lives-part.tsx'
 import { OrderPart } from './order-part.tsx'
 import './shop-screen.css'
-import { cellsOf, partLabels, shopParts, whenWords } from './shop-view.ts'
+import { listOf, partLabels, shopParts, visitsAtOnce } from './shop-view.ts'
 import { VisitsPart } from './visits-part.tsx'
 import { WeighPart } from './weigh-part.tsx'
 import { WorkPart } from './work-part.tsx'
@@ -23,23 +23,33 @@ import { WorkPart } from './work-part.tsx'
 export function ShopScreen() {
   const { params } = useAddress()
   const part = shopParts.find((each) => each === params.get('part')) ?? 'work'
-  const plan = useQuery(api.bench.plan.queryOptions({ input: undefined }))
-  const next = plan.data?.visits.filter(({ when }) => when === 'today') ?? []
-  const when = plan.data && whenWords(plan.data, undefined, 'today')
+  const list = listOf(params)
+  const plan = useInfiniteQuery({
+    ...api.bench.plan.infiniteOptions({
+      input: (offset: number) => ({ ...list, offset, limit: visitsAtOnce }),
+      initialPageParam: 0,
+      getNextPageParam: ({ total }, pages) => {
+        const come = pages.reduce((sum, { visits }) => sum + visits.length, 0)
+        return come < total ? come : undefined
+      },
+    }),
+    placeholderData: keepPreviousData,
+  })
+  const first = plan.data?.pages[0]
   return (
     <div className="page stack shop">
       <header className="flow head">
         <ScreenTitle>{phrase('Shop Bench')}</ScreenTitle>
-        {plan.data && (
+        {first && (
           <output className="quiet">
             {phrase(
               '{visits, plural, one {# visit} other {# visits}} {when} with {cells} cells; planned {firstDay} to {lastDay}',
               {
-                visits: next.length,
-                when,
-                cells: count(next.flatMap(cellsOf).length),
-                firstDay: plan.data.firstDay,
-                lastDay: plan.data.lastDay,
+                visits: first.next.visits,
+                when: first.next.when,
+                cells: count(first.next.cells),
+                firstDay: first.firstDay,
+                lastDay: first.lastDay,
               },
             )}
           </output>
@@ -54,13 +64,18 @@ export function ShopScreen() {
       </header>
       <RightsNote about={phrase('To look at only')} to="bench.markSwapped" />
       <Answer to={plan} waiting={phrase('Planning the bench…')} failed={phrase('The bench could not be planned')}>
-        {(found) => (
-          <>
-            {part === 'work' && <WorkPart plan={found} />}
-            {part === 'visits' && <VisitsPart plan={found} />}
-          </>
-        )}
+        {({ pages }) =>
+          part === 'work' &&
+          first && (
+            <WorkPart
+              plan={first}
+              visits={pages.flatMap(({ visits }) => visits)}
+              more={{ onMore: () => void plan.fetchNextPage(), isLoading: plan.isFetchingNextPage }}
+            />
+          )
+        }
       </Answer>
+      {part === 'visits' && <VisitsPart />}
       {part === 'weigh' && <WeighPart />}
       {part === 'order' && <OrderPart />}
       {part === 'lives' && <LivesPart />}

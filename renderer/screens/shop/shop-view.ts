@@ -1,8 +1,9 @@
 import type { BenchItemView, BenchPlanView, BenchVisitView } from '#core/contracts/bench.ts'
-import { type BenchDay, spanName } from '#core/bench/bench-days.ts'
+import { spanName } from '#core/bench/bench-days.ts'
 import { daysBetween, storedDay } from '#core/words/day.ts'
 import type { BatteryReason } from '#core/words/vocabulary.ts'
 import { sentenceCase } from '#renderer/parts/record-text.ts'
+import { yardOf } from '#renderer/parts/yards.ts'
 import { phrase } from '#core/words/phrase.ts'
 
 export const shopParts = ['work', 'weigh', 'visits', 'order', 'lives', 'cost'] as const
@@ -18,23 +19,14 @@ export const partLabels: Record<ShopPart, string> = {
 
 export const spans = ['today', 'this week', 'all'] as const
 export type Span = (typeof spans)[number]
-/** The benches that a list is about: of all yards while none is chosen. */
-export const benchDaysOf = (
-  { benchDays, visits }: Pick<BenchPlanView, 'benchDays' | 'visits'>,
-  yard: string | null | undefined,
-): BenchDay[] =>
-  benchDays.filter((bench) =>
-    // The bench of units without a yard is told where there are such units.
-    yard === undefined ? bench.yard !== null || visits.some((visit) => visit.yard === null) : bench.yard === yard,
-  )
 
-/** When a span of a plan is, in words; null: the whole plan. */
-export const whenWords = (plan: BenchPlanView, yard: string | null | undefined, span: Span): string | null =>
-  span === 'all' ? null : spanName(span, benchDaysOf(plan, yard), storedDay(plan.firstDay))
+/** When a span of a listed plan is, in words. */
+const whenWords = ({ benchDays, firstDay }: BenchPlanView, span: Exclude<Span, 'all'>): string =>
+  spanName(span, benchDays, storedDay(firstDay))
 
 /** What each span is called on its button; the whole plan by its length. */
-export function spanLabels(plan: BenchPlanView, yard: string | null | undefined): Record<Span, string> {
-  const label = (span: Span) => sentenceCase((whenWords(plan, yard, span) ?? '').replace(/^(on|in) the /, ''))
+export function spanLabels(plan: BenchPlanView): Record<Span, string> {
+  const label = (span: Exclude<Span, 'all'>) => sentenceCase(whenWords(plan, span).replace(/^(on|in) the /, ''))
   const today = storedDay(plan.firstDay)
   const weeks = (daysBetween(today, storedDay(plan.lastDay)) + 1) / 7
   return {
@@ -47,14 +39,16 @@ export function spanLabels(plan: BenchPlanView, yard: string | null | undefined)
   }
 }
 
-export { noYard, yardName, yardOf } from '#renderer/parts/yards.ts'
+export { noYard, yardName } from '#renderer/parts/yards.ts'
 
-const inSpan = ({ when }: BenchVisitView, span: Span): boolean =>
-  span === 'all' || when === 'today' || (span === 'this week' && when === 'this week')
+/** Visits that are asked for at a time. */
+export const visitsAtOnce = 100
 
-/** The visits of a yard (undefined: of all) in a span, in the order of the plan. */
-export const visitsIn = ({ visits }: BenchPlanView, yard: string | null | undefined, span: Span): BenchVisitView[] =>
-  visits.filter((visit) => (yard === undefined || visit.yard === yard) && inSpan(visit, span))
+/** Which visits the address asks for. */
+export const listOf = (params: URLSearchParams): { yard: string | null | undefined; when: Span } => ({
+  yard: yardOf(params.get('yard')),
+  when: spans.find((each) => each === params.get('when')) ?? 'this week',
+})
 
 /** A visit is found again by these: no unit has two visits of one day at one yard. */
 export const visitKey = ({ yard, unit, day }: BenchVisitView): string => `${yard ?? ''}|${unit}|${day}`
@@ -86,19 +80,6 @@ export function workWords(items: readonly BenchItemView[]): string {
     ...(cells === 0 ? [] : [cells === 1 ? phrase('1 cell') : phrase('{cells} cells', { cells })]),
     ...new Set(others),
   ].join(', ')
-}
-
-/** Jobs of a plan whose day has passed. */
-export const overdueJobs = ({ visits, firstDay }: BenchPlanView, yard: string | null | undefined): number =>
-  visits
-    .filter((visit) => yard === undefined || visit.yard === yard)
-    .reduce((sum, { items }) => sum + items.filter(({ dueOn }) => dueOn < firstDay).length, 0)
-
-/** Visits that the plan cannot make in time, sorted by why. */
-export function missedBy({ notMet }: BenchPlanView, yard: string | null | undefined) {
-  const own = notMet.filter((each) => yard === undefined || each.yard === yard)
-  const by = (because: BenchPlanView['notMet'][number]['because']) => own.filter((each) => each.because === because)
-  return { past: by('date already past'), noRoom: by('no room before its date'), noBench: by('no bench time') }
 }
 
 /** Why a visit is made: the reason of what is due first, and how many more there are. */

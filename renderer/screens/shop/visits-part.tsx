@@ -1,6 +1,8 @@
+import { useInfiniteQuery } from '@tanstack/react-query'
 import { useState } from 'react'
-import type { AddedVisits, BenchPlanView } from '#core/contracts/bench.ts'
-import { client } from '#renderer/client/api.ts'
+import type { AddedVisits } from '#core/contracts/bench.ts'
+import { api, client } from '#renderer/client/api.ts'
+import { Answer, ShowMore, rowsOf } from '#renderer/parts/answer.tsx'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { count } from '#renderer/parts/format.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
@@ -11,7 +13,17 @@ import { FileButton } from '#renderer/parts/source-chooser.tsx'
 import { phrase } from '#core/words/phrase.ts'
 
 /** Visits that are planned anyway: work waits for them where it may. */
-export function VisitsPart({ plan }: { plan: BenchPlanView }) {
+export function VisitsPart() {
+  const list = useInfiniteQuery(
+    api.bench.plannedVisits.infiniteOptions({
+      input: (offset: number) => ({ offset }),
+      initialPageParam: 0,
+      getNextPageParam: ({ total }, pages) => {
+        const come = pages.reduce((sum, { rows }) => sum + rows.length, 0)
+        return come < total ? come : undefined
+      },
+    }),
+  )
   const [brought, setBrought] = useState<AddedVisits | null>(null)
   const bring = useSaving(async (file: File, by) => client.bench.addVisits({ csv: await file.text(), by }), setBrought)
   const remove = useSaving((id: number, by) => client.bench.removeVisit({ id, by }))
@@ -46,11 +58,11 @@ export function VisitsPart({ plan }: { plan: BenchPlanView }) {
         </Notice>
       )}
       {remove.error && <ProblemNotice title={phrase('The visit was not removed')} error={remove.error} />}
-      {plan.plannedVisits.length === 0 ? (
-        <p className="quiet">{phrase('No visit is planned.')}</p>
-      ) : (
+      <Answer to={list} waiting={phrase('Reading the record…')} failed={phrase('The list could not be read')} />
+      {list.data && rowsOf(list).length === 0 && <p className="quiet">{phrase('No visit is planned.')}</p>}
+      {rowsOf(list).length > 0 && (
         <SheetTable
-          rows={plan.plannedVisits}
+          rows={rowsOf(list)}
           keyOf={({ id }) => id}
           columns={[
             [phrase('Day'), ({ on }) => on],
@@ -71,6 +83,7 @@ export function VisitsPart({ plan }: { plan: BenchPlanView }) {
           ]}
         />
       )}
+      <ShowMore list={list} />
     </div>
   )
 }

@@ -2,7 +2,6 @@ import { Button, Checkbox, SegmentedControl } from '@mantine/core'
 import { useMutation } from '@tanstack/react-query'
 import { useState } from 'react'
 import { closedSentences } from '#core/bench/bench-days.ts'
-import { whyEmpty } from '#core/bench/why-empty.ts'
 import type { BenchPlanView, BenchVisitView } from '#core/contracts/bench.ts'
 import { storedDay } from '#core/words/day.ts'
 import { client } from '#renderer/client/api.ts'
@@ -20,20 +19,16 @@ import { MarkSwapped } from './mark-swapped.tsx'
 import {
   type CellToSwap,
   type Span,
-  benchDaysOf,
   cellsOf,
-  missedBy,
   noYard,
-  overdueJobs,
+  listOf,
   spanLabels,
   spans,
   visitKey,
-  visitsIn,
-  whenWords,
+  visitsAtOnce,
   whyWords,
   workWords,
   yardName,
-  yardOf,
 } from './shop-view.ts'
 import { UnitWork } from './unit-work.tsx'
 
@@ -75,20 +70,19 @@ function BenchDays({ bench: { yard, counts, days } }: { bench: BenchPlanView['be
   )
 }
 
-const mostShown = 100
-
-function Told({ title, unmet }: { title: string; unmet: BenchPlanView['notMet'] }) {
-  if (unmet.length === 0) return null
+function Told({ title, unmet }: { title: string; unmet: BenchPlanView['notMet'][number] | undefined }) {
+  if (unmet === undefined) return null
+  const { visits, first } = unmet
   return (
     <details className="shop-unmet">
       <summary>{title}</summary>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a list that scrolls must be reachable by keyboard */}
       <ul tabIndex={0}>
-        {unmet.slice(0, mostShown).map(({ unit, dueOn, message }) => (
+        {first.map(({ unit, dueOn, message }) => (
           <li key={`${unit} ${dueOn} ${message}`}>{message}</li>
         ))}
-        {unmet.length > mostShown && (
-          <li>{phrase('and {count} more, all of them in the CSV file', { count: count(unmet.length - mostShown) })}</li>
+        {visits > first.length && (
+          <li>{phrase('and {count} more, all of them in the CSV file', { count: count(visits - first.length) })}</li>
         )}
       </ul>
     </details>
@@ -99,32 +93,31 @@ const visitsWords = (number: number) =>
   number === 1 ? phrase('1 visit') : phrase('{number} visits', { number: count(number) })
 
 /** What comes late, by why: most of a fleet's first dates had passed before anyone planned. */
-function Unmet({ plan, yard }: { plan: BenchPlanView; yard: string | null | undefined }) {
-  const { past, noRoom, noBench } = missedBy(plan, yard)
-  const jobs = overdueJobs(plan, yard)
+function Unmet({ plan: { notMet, overdue: jobs } }: { plan: BenchPlanView }) {
+  const by = (because: BenchPlanView['notMet'][number]['because']) => notMet.find((each) => each.because === because)
+  const noRoom = by('no room before its date')
+  const noBench = by('no bench time')
   return (
     <>
       <Told
         title={phrase('{jobs} overdue, planned for the first free slot', {
           jobs: jobs === 1 ? phrase('1 job is') : phrase('{jobs} jobs are', { jobs: count(jobs) }),
         })}
-        unmet={past}
+        unmet={by('date already past')}
       />
       <Told
-        title={phrase('{noRoom} late: the bench is full before', { noRoom: visitsWords(noRoom.length) })}
+        title={phrase('{noRoom} late: the bench is full before', { noRoom: visitsWords(noRoom?.visits ?? 0) })}
         unmet={noRoom}
       />
       <Told
         title={phrase('{noBench} without a day: the yard’s bench never works', {
-          noBench: visitsWords(noBench.length),
+          noBench: visitsWords(noBench?.visits ?? 0),
         })}
         unmet={noBench}
       />
     </>
   )
 }
-
-const pageRows = 150
 
 type Paper = 'pdf' | 'ics' | 'csv'
 
@@ -156,14 +149,17 @@ function Papers({ yard, span }: { yard: string | null | undefined; span: Span })
 
 interface VisitTableProps {
   readonly visits: readonly BenchVisitView[]
+  /** How many are listed, of which these are the first. */
+  readonly total: number
+  readonly onMore: () => void
+  readonly isLoading: boolean
   readonly chosen: string | null
   readonly ticked: ReadonlySet<string>
   readonly onOpen: (unit: string) => void
   readonly onTick: (keys: readonly string[], on: boolean) => void
 }
 
-function VisitTable({ visits, chosen, ticked, onOpen, onTick }: VisitTableProps) {
-  const [shown, setShown] = useState(pageRows)
+function VisitTable({ visits, total, onMore, isLoading, chosen, ticked, onOpen, onTick }: VisitTableProps) {
   const isOne = new Set(visits.map(({ yard }) => yard)).size === 1
   const withCells = visits.filter((visit) => cellsOf(visit).length > 0).map(visitKey)
   const allTicked = withCells.length > 0 && withCells.every((key) => ticked.has(key))
@@ -171,7 +167,7 @@ function VisitTable({ visits, chosen, ticked, onOpen, onTick }: VisitTableProps)
     <>
       <SheetTable
         className="shop-table"
-        rows={visits.slice(0, shown)}
+        rows={visits}
         keyOf={visitKey}
         mark={({ unit }) => ({ 'data-current': unit === chosen || undefined })}
         under={({ yard }) => (isOne ? null : yardName(yard))}
@@ -238,11 +234,11 @@ function VisitTable({ visits, chosen, ticked, onOpen, onTick }: VisitTableProps)
           [phrase('Time needed'), ({ minutes }) => phrase('{minutes} min', { minutes: count(minutes) }), 'figure'],
         ]}
       />
-      {visits.length > shown && (
-        <Button onClick={() => setShown(shown + pageRows)}>
+      {total > visits.length && (
+        <Button loading={isLoading} onClick={onMore}>
           {phrase('Show the next {pageRows} of {visits} visits', {
-            pageRows: count(Math.min(pageRows, visits.length - shown)),
-            visits: count(visits.length),
+            pageRows: count(Math.min(visitsAtOnce, total - visits.length)),
+            visits: count(total),
           })}
         </Button>
       )}
@@ -250,20 +246,25 @@ function VisitTable({ visits, chosen, ticked, onOpen, onTick }: VisitTableProps)
   )
 }
 
+interface WorkPartProps {
+  /** The listed plan, with its first visits. */
+  readonly plan: BenchPlanView
+  /** Those of its visits that are there. */
+  readonly visits: readonly BenchVisitView[]
+  readonly more: Pick<VisitTableProps, 'onMore' | 'isLoading'>
+}
+
 /** The work due by yard and day; one unit's work open beside it. */
-export function WorkPart({ plan }: { plan: BenchPlanView }) {
+export function WorkPart({ plan, visits, more }: WorkPartProps) {
   const { params } = useAddress()
   const [ticked, setTicked] = useState<ReadonlySet<string>>(new Set())
   const [swapping, setSwapping] = useState<readonly CellToSwap[] | null>(null)
   const [said, setSaid] = useState('')
-  const yard = yardOf(params.get('yard'))
-  const span = spans.find((each) => each === params.get('when')) ?? 'this week'
+  const { yard, when: span } = listOf(params)
   const chosen = params.get('unit')
-  const visits = visitsIn(plan, yard, span)
   const cells = visits.filter((visit) => ticked.has(visitKey(visit))).flatMap(cellsOf)
-  const labels = spanLabels(plan, yard)
-  const closed = closedSentences(benchDaysOf(plan, yard), storedDay(plan.firstDay))
-  const benches = plan.benches.filter((bench) => yard === undefined || bench.yard === yard)
+  const labels = spanLabels(plan)
+  const closed = closedSentences(plan.benchDays, storedDay(plan.firstDay))
   const tick = (keys: readonly string[], on: boolean) => {
     const next = new Set(ticked)
     for (const key of keys)
@@ -305,28 +306,30 @@ export function WorkPart({ plan }: { plan: BenchPlanView }) {
             {sentence}
           </p>
         ))}
-        <Unmet plan={plan} yard={yard} />
-        {visits.length === 0 ? (
-          <p className="shop-none">{whyEmpty(plan, yard, whenWords(plan, yard, span))}</p>
+        <Unmet plan={plan} />
+        {plan.whyEmpty !== null ? (
+          <p className="shop-none">{plan.whyEmpty}</p>
         ) : (
           <VisitTable
             key={`${yard} ${span}`}
             visits={visits}
+            total={plan.total}
+            {...more}
             chosen={chosen}
             ticked={ticked}
             onOpen={open}
             onTick={tick}
           />
         )}
-        {plan.contradictions.length > 0 && (
+        {plan.contradictions.total > 0 && (
           <details className="shop-unmet">
             <summary>
               {phrase('{contradictions} contradictions in the records of cells', {
-                contradictions: count(plan.contradictions.length),
+                contradictions: count(plan.contradictions.total),
               })}
             </summary>
             <ul>
-              {plan.contradictions.map(({ serial, at, message }) => (
+              {plan.contradictions.first.map(({ serial, at, message }) => (
                 <li key={`${serial} ${at} ${message}`}>{message}</li>
               ))}
             </ul>
@@ -341,7 +344,7 @@ export function WorkPart({ plan }: { plan: BenchPlanView }) {
           </p>
         )}
         <div className="shop-benches">
-          {benches.map((bench) => (
+          {plan.benches.map((bench) => (
             <BenchDays key={bench.yard} bench={bench} />
           ))}
         </div>
