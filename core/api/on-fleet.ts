@@ -25,6 +25,22 @@ export const onFleet =
   ({ input, context: { fleet, report, caller }, signal }: Asked<Input>): Promise<Output> =>
     fleet.use((store) => ask(store, input, { now: timeNow(), report, signal, ...(caller ? { caller } : {}) }))
 
+/** The last change of a file that was begun. */
+const lastTurns = new WeakMap<Context['fleet'], Promise<unknown>>()
+
+/**
+ * Changes go one after another, each with what follows from it: of two at a time each would judge and weigh what the
+ * other touched, and both be saved late.
+ */
+function inTurn<T>(fleet: Context['fleet'], change: () => Promise<T>): Promise<T> {
+  const turn = (lastTurns.get(fleet) ?? Promise.resolve()).then(change)
+  lastTurns.set(
+    fleet,
+    turn.catch(() => undefined),
+  )
+  return turn
+}
+
 /**
  * A handler that changes the record: what follows from the change is brought up to date before it answers, and every
  * window is told.
@@ -33,13 +49,14 @@ export const onChange =
   <Input, Output>(change: Ask<Input, Output>) =>
   async (asked: Asked<Input>): Promise<Output> => {
     const { fleet } = asked.context
-    const answer = await onFleet<Input, Output>(async (store, input, call) => {
+    const save = onFleet<Input, Output>(async (store, input, call) => {
       refuseIfToLook(store)
       const { revision } = await readFileState(store.db)
       const changed = await change(store, input, call)
       await afterChange(store, { ...call, after: revision })
       return changed
-    })(asked)
+    })
+    const answer = await inTurn(fleet, () => save(asked))
     fleet.news.tell()
     return answer
   }
