@@ -379,7 +379,8 @@ export async function openFleet(
         }),
       )
     }
-    if (isAtWork(held.store.file)) return
+    // What a change that is under way writes is accepted at its end.
+    if (isAtWork(held.store.file) || held.watch.mayBeOwn(held.store.raw)) return
     await stopIfOverwritten(held)
   }
 

@@ -18,15 +18,29 @@ interface Progress {
   readonly folded: number
 }
 
-function progressOf(raw: Database.Database): Progress {
-  return {
-    revision: raw.prepare('select revision from ledger').pluck().get() as number,
-    newest: raw
-      .prepare('select id, changed_at from change_log where id = (select max(id) from change_log)')
-      .raw()
-      .get() as [number, string] | undefined,
-    folded: raw.prepare('select times from folded').pluck().get() as number,
+/** What is asked of a connection before and after each question, prepared once. */
+const asked = new WeakMap<Database.Database, Readonly<Record<'progress' | 'changes', Database.Statement>>>()
+
+function askedOf(raw: Database.Database) {
+  const known = asked.get(raw)
+  if (known) return known
+  const made = {
+    progress: raw
+      .prepare(
+        `select (select revision from ledger), (select times from folded), c.id, c.changed_at from (select 1)
+          left join change_log c on c.id = (select max(id) from change_log)`,
+      )
+      .raw(),
+    changes: raw.prepare('select total_changes()').pluck(),
   }
+  asked.set(raw, made)
+  return made
+}
+
+function progressOf(raw: Database.Database): Progress {
+  type Row = [revision: number, folded: number, id: number | null, changedAt: string]
+  const [revision, folded, id, changedAt] = askedOf(raw).progress.get() as Row
+  return { revision, folded, newest: id === null ? undefined : [id, changedAt] }
 }
 
 /** Whether a file is what it was, or has gone on from there. */
@@ -61,6 +75,8 @@ export interface FileWatch {
   look(): Tampering | undefined
   /** What the connection has written itself is well; raw: that connection. */
   accept(raw: Database.Database): void
+  /** Whether that connection has written since; then it may have been its own log that went into the file. */
+  mayBeOwn(raw: Database.Database): boolean
   /**
    * Whether what was written to the file is its own sequel, as after another window's save, and not another file laid
    * over it. Then it is accepted. Errors: SQLite's, where it can no longer be read.
@@ -73,6 +89,7 @@ export function watchFiles(file: string): FileWatch {
   const sides = new Map<string, string>()
   let written = writtenAt(file)
   let progress: Progress | undefined
+  let changes: unknown
   return {
     look: () => {
       if (identityOf(file) !== identity) return 'moved'
@@ -87,7 +104,9 @@ export function watchFiles(file: string): FileWatch {
     accept: (raw) => {
       written = writtenAt(file)
       progress = progressOf(raw)
+      changes = askedOf(raw).changes.get()
     },
+    mayBeOwn: (raw) => askedOf(raw).changes.get() !== changes,
     isSequel: async () => {
       const now = writtenAt(file)
       // A connection of its own, since one that is open believes what it has read before.
