@@ -26,6 +26,25 @@ import { settleZone } from '#core/store/zone.ts'
 import { TarelineError } from '#core/words/problem.ts'
 import { migrations } from '#migrations/index.ts'
 
+/** Statements that are kept ready, and how long they may be: a list of thousands of ids is not asked for twice. */
+const mostStatements = 300
+const longestStatement = 4000
+
+/** The statements of each connection that are ready to be run again, by their texts. */
+export const readyStatements: WeakMap<Database.Database, Map<string, Database.Statement>> = new WeakMap()
+
+/** The statement of a text that was prepared before, where nobody walks its rows just now: most take longer to prepare. */
+function readyStatement(raw: Database.Database, text: string): Database.Statement {
+  const ready = readyStatements.get(raw)
+  const known = ready?.get(text)
+  if (known && !known.busy) return known
+  const made = raw.prepare(text)
+  if (!ready || text.length > longestStatement) return made
+  if (ready.size >= mostStatements) ready.clear()
+  ready.set(text, made)
+  return made
+}
+
 /**
  * Kysely's way to an open database. A transaction takes the right to write at once and waits its turn for it: one that
  * reads first and writes later would be refused without waiting when a thread of the app has stored a judgement in
@@ -38,6 +57,7 @@ export class OpenDatabaseDialect extends SqliteDialect {
   constructor(raw: Database.Database) {
     super({ database: raw })
     this.#raw = raw
+    readyStatements.set(raw, new Map())
   }
 
   override createDriver(): Driver {
@@ -50,7 +70,7 @@ export class OpenDatabaseDialect extends SqliteDialect {
       override async rollbackTransaction(connection: DatabaseConnection): Promise<void> {
         if (raw.inTransaction) await super.rollbackTransaction(connection)
       }
-    })({ database: raw })
+    })({ database: { prepare: (text) => readyStatement(raw, text), close: () => raw.close() } })
   }
 }
 

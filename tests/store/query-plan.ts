@@ -1,9 +1,18 @@
-import type { Store } from '#core/store/open.ts'
+import { type Store, readyStatements } from '#core/store/open.ts'
+
+/** Keeps no statement ready, so that each is prepared whenever it is asked. */
+class NoneReady extends Map<string, never> {
+  override set(): this {
+    return this
+  }
+}
 
 /** Every question that the work prepares on the store, as SQL. */
 export async function statementsOf({ raw }: Store, work: () => unknown): Promise<string[]> {
   const seen: string[] = []
   const prepare = raw.prepare.bind(raw)
+  const ready = readyStatements.get(raw)
+  readyStatements.set(raw, new NoneReady())
   raw.prepare = ((sql: string) => {
     seen.push(sql)
     return prepare(sql)
@@ -12,6 +21,7 @@ export async function statementsOf({ raw }: Store, work: () => unknown): Promise
     await work()
   } finally {
     raw.prepare = prepare as typeof raw.prepare
+    if (ready) readyStatements.set(raw, ready)
   }
   return seen.filter((sql) => sql.startsWith('select') || sql.startsWith('with'))
 }
