@@ -1,6 +1,9 @@
 import { Checkbox, NativeSelect, TextInput, type TextInputProps } from '@mantine/core'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
 
+/** Marks a field that narrows what is shown: on paper one that is set stands as plain words, and any other is left out. */
+export const narrows = (value: string | null) => ({ 'data-narrows': value === null || value === '' ? 'no' : 'yes' })
+
 interface AddressChoiceProps {
   readonly name: string
   /** What stands there while nothing is chosen. */
@@ -20,6 +23,7 @@ export function AddressChoice({ name, all, options, heard, replace = false, ...f
   return (
     <NativeSelect
       {...field}
+      wrapperProps={narrows(known ? chosen : null)}
       aria-label={heard}
       value={known ? (chosen ?? '') : ''}
       data={[{ value: '', label: all }, ...options]}
@@ -31,10 +35,12 @@ export function AddressChoice({ name, all, options, heard, replace = false, ...f
 /** A text or day that narrows what is shown, likewise; Esc empties a search. */
 export function AddressText({ name, onKeyDown, ...field }: TextInputProps & { readonly name: string }) {
   const set = (text: string | null) => changeParams({ [name]: text }, { replace: true })
+  const value = useAddress().params.get(name) ?? ''
   return (
     <TextInput
       {...field}
-      value={useAddress().params.get(name) ?? ''}
+      wrapperProps={narrows(value)}
+      value={value}
       onChange={(event) => set(event.currentTarget.value)}
       onKeyDown={(event) => {
         if (event.key === 'Escape' && field.type === 'search') set(null)
@@ -45,10 +51,14 @@ export function AddressText({ name, onKeyDown, ...field }: TextInputProps & { re
 }
 
 /** Something that is shown as well when it is ticked, likewise. */
-export const AddressCheck = ({ name, label }: { readonly name: string; readonly label: string }) => (
-  <Checkbox
-    label={label}
-    checked={useAddress().params.get(name) === 'yes'}
-    onChange={(event) => changeParams({ [name]: event.currentTarget.checked ? 'yes' : null })}
-  />
-)
+export function AddressCheck({ name, label }: { readonly name: string; readonly label: string }) {
+  const checked = useAddress().params.get(name) === 'yes'
+  return (
+    <Checkbox
+      label={label}
+      wrapperProps={narrows(checked ? 'yes' : null)}
+      checked={checked}
+      onChange={(event) => changeParams({ [name]: event.currentTarget.checked ? 'yes' : null })}
+    />
+  )
+}

@@ -148,6 +148,7 @@ export function LineGrid<Row>({
   }, [arrives])
   return (
     <div ref={frame} className="line-frame">
+      <p className="paper-only">{phrase('The lines in sight; saved as PDF or spreadsheet, the list is whole.')}</p>
       {/* The layout is a CSS grid, which takes a table's own roles away in some readers: they are written out. */}
       <table
         ref={grid}

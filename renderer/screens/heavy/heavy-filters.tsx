@@ -4,7 +4,7 @@ import { useState } from 'react'
 import { limitKinds } from '#core/weight/heavy.ts'
 import { addDays } from '#core/words/day.ts'
 import { api } from '#renderer/client/api.ts'
-import { AddressChoice, AddressText } from '#renderer/parts/address-fields.tsx'
+import { AddressChoice, AddressText, narrows } from '#renderer/parts/address-fields.tsx'
 import { changeParams } from '#renderer/parts/address.ts'
 import { UnitSelect, mostShown } from '#renderer/parts/combination-picker.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
@@ -66,6 +66,7 @@ export function HeavyFilters({ view }: { view: HeavyView }) {
     <search className="flow heavy-filters">
       <UnitSelect
         className="heavy-unit"
+        wrapperProps={narrows(view.unit)}
         aria-label={phrase('Unit')}
         placeholder={phrase('Every unit')}
         clearable
