@@ -16,6 +16,9 @@ export interface LineColumn<Row> {
   readonly draw: (row: Row) => ReactNode
 }
 
+/** A name, which may be longer than its column: the pointer shows all of it. */
+export const Name = ({ children }: { readonly children: string }) => <span title={children}>{children}</span>
+
 export interface LineSort {
   readonly column: string
   readonly descending: boolean

@@ -4,7 +4,7 @@ import { oneOf } from '#renderer/parts/address.ts'
 import { areApart } from '#core/words/sentences/two-weights.ts'
 import { type Measures, chance, useMeasures } from '#renderer/parts/format.ts'
 import { useHelpExample } from '#renderer/parts/help-example.ts'
-import { type LineColumn, LineGrid, useLines } from '#renderer/parts/line-grid.tsx'
+import { type LineColumn, LineGrid, Name, useLines } from '#renderer/parts/line-grid.tsx'
 import { VerdictMark } from '#renderer/parts/marks.tsx'
 import type { PagedRows } from '#renderer/parts/paged-rows.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
@@ -29,7 +29,7 @@ const heavyColumns = ({ weight, times }: Measures): readonly LineColumn<HeavyEnt
       </>
     ),
   },
-  { id: 'units', head: phrase('Combination'), draw: ({ units }) => units.join(' + ') },
+  { id: 'units', head: phrase('Combination'), draw: ({ units }) => <Name>{units.join(' + ')}</Name> },
   {
     id: 'limit',
     head: phrase('Limit of'),
@@ -96,7 +96,7 @@ const heavyColumns = ({ weight, times }: Measures): readonly LineColumn<HeavyEnt
       </>
     ),
   },
-  { id: 'note', head: phrase('Note'), draw: ({ note }) => note },
+  { id: 'note', head: phrase('Note'), draw: ({ note }) => note && <Name>{note}</Name> },
 ]
 
 /** What a narrow column has room for. */

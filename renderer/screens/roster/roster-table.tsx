@@ -4,7 +4,7 @@ import { nextDue, sayDue } from '#core/findings/next-due.ts'
 import { hrefOf, oneOf } from '#renderer/parts/address.ts'
 import { Blank } from '#renderer/parts/blank.tsx'
 import { type Measures, count, useMeasures } from '#renderer/parts/format.ts'
-import { type LineColumn, LineGrid, useLines } from '#renderer/parts/line-grid.tsx'
+import { type LineColumn, LineGrid, Name, useLines } from '#renderer/parts/line-grid.tsx'
 import { TrustMark } from '#renderer/parts/marks.tsx'
 import type { PagedRows } from '#renderer/parts/paged-rows.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
@@ -43,9 +43,7 @@ function Due({ row, asOf }: { row: RosterRow; asOf: string }) {
     <span className="roster-due">
       <span className="roster-date">{sayDue(due)}</span>{' '}
       <span className={due === 'now' ? undefined : 'roster-date'}>{due !== 'now' && times.away(due, asOf)}</span>{' '}
-      <span className="quiet roster-why" title={why}>
-        {why}
-      </span>
+      <span className="quiet roster-why">{why}</span>
     </span>
   )
 }
@@ -124,11 +122,14 @@ function rosterColumns(asOf: string, { weight, times }: Measures): readonly Line
           </span>
         ),
     },
-    { id: 'yard', head: phrase('Yard'), draw: ({ yard }) => yard ?? <Blank /> },
+    { id: 'yard', head: phrase('Yard'), draw: ({ yard }) => (yard === null ? <Blank /> : <Name>{yard}</Name>) },
     {
       id: 'model',
       head: phrase('Make and model'),
-      draw: ({ make, model, modelYear }) => [make, model, modelYear].filter(Boolean).join(' ') || <Blank />,
+      draw: ({ make, model, modelYear }) => {
+        const name = [make, model, modelYear].filter(Boolean).join(' ')
+        return name === '' ? <Blank /> : <Name>{name}</Name>
+      },
     },
   ]
   return columns.map((column) => ({ ...column, isSortable: true }))
