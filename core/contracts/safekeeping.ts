@@ -8,7 +8,7 @@ export const checkNote = z.object({
   by: z.enum(['copy', 'restore', 'person']),
   /** `mended`: indexes, judgements or weights were made anew from the record, which was whole. */
   outcome: z.enum(['whole', 'mended', 'harmed']),
-  /** What was found, each in a few words; empty where all was whole. */
+  /** What was found, each in a few words as `keepPhrase` keeps them; empty where all was whole. */
   found: z.array(z.string()),
 })
 export type CheckNote = z.infer<typeof checkNote>
@@ -20,7 +20,7 @@ export const rehearsalNote = z.object({
   copyMadeAt: instant,
   /** `hindered`: it could not be tried, which says nothing of the copy. */
   outcome: z.enum(['restored', 'failed', 'hindered']),
-  /** Why it did not go well, or what is missing though it did; else empty. */
+  /** Why it did not go well, or what is missing though it did, likewise; else empty. */
   words: z.string(),
   /** How many rows came back, each as it lies in the copy. */
   rows: z.number(),

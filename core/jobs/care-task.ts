@@ -7,7 +7,8 @@ import { openStore } from '#core/store/open.ts'
 import { rehearseRestore } from '#core/store/rehearse-restore.ts'
 import { type Arrived, bringToSecondPlace } from '#core/store/second-place.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
-import { count } from '#core/words/text.ts'
+import { keepPhrase } from '#core/words/kept-phrase.ts'
+import { phraseLater } from '#core/words/phrase.ts'
 
 /** What is done for the safekeeping of a fleet file beside its copies, in a thread. */
 export type CareTask =
@@ -15,12 +16,23 @@ export type CareTask =
   | { readonly kind: 'rehearse restore'; readonly dbFile: string }
   | { readonly kind: 'second copy'; readonly dbFile: string; readonly folder: string }
 
-/** What a check found beside damage, each in a few words. */
+/** What a check found, each in a few words to be said later. */
 const foundBy = ({ harm, brokenReferences, missingAttachments }: FileCheck): string[] => [
   ...wordsOf(harm),
-  ...(brokenReferences > 0 ? [count(brokenReferences, 'broken reference')] : []),
+  ...(brokenReferences > 0
+    ? [
+        keepPhrase(phraseLater('{brokenReferences, plural, one {# broken reference} other {# broken references}}'), {
+          brokenReferences,
+        }),
+      ]
+    : []),
   ...(missingAttachments.length > 0
-    ? [`${count(missingAttachments.length, 'attachment')} missing or damaged beside the file`]
+    ? [
+        keepPhrase(
+          phraseLater('{missing, plural, one {# attachment} other {# attachments}} missing or damaged beside the file'),
+          { missing: missingAttachments.length },
+        ),
+      ]
     : []),
 ]
 

@@ -1,4 +1,5 @@
-import { phrase } from '#core/words/phrase.ts'
+import { phrase, phraseLater } from '#core/words/phrase.ts'
+import { keepPhrase } from '#core/words/kept-phrase.ts'
 import type Database from 'better-sqlite3'
 import { timeNow } from '#core/store/clock.ts'
 import { foreignParts, indexStatements } from '#core/store/known-schema.ts'
@@ -24,11 +25,11 @@ export const noHarm: Harm = { damage: [], indexes: [], made: false }
 
 export const isHarm = ({ damage, indexes, made }: Harm): boolean => damage.length > 0 || indexes.length > 0 || made
 
-/** What is wrong, each in a few words. */
+/** What is wrong, each in a few words: kept sentences, and complaints of SQLite's. */
 export const wordsOf = ({ damage, indexes, made }: Harm): string[] => [
   ...damage,
   ...indexes,
-  ...(made ? ['judgements or weights were not as they had been made'] : []),
+  ...(made ? [keepPhrase(phraseLater('judgments or weights were not as they had been made'))] : []),
 ]
 
 /** What a check of SQLite's finds; that it cannot get past a damaged page is a finding too. */
@@ -111,9 +112,18 @@ export const damagedError = (file: string, { damage }: Harm): TarelineError =>
 
 const mendedWords = (file: string, { indexes }: Harm): string =>
   indexes.length === 0
-    ? `Judgements and weights in ${file} were not as they had been made. They are made anew from the record.`
-    : `Indexes of ${file} were damaged (${indexes[0]}). They were made anew from its rows, which are whole. ` +
-      'Check the disk: it may be failing.'
+    ? keepPhrase(
+        phraseLater(
+          'Judgments and weights in {file} were not as they had been made. They are made anew from the record.',
+        ),
+        { file },
+      )
+    : keepPhrase(
+        phraseLater(
+          'Indexes of {file} were damaged ({damage}). They were made anew from its rows, which are whole. Check the disk: it may be failing.',
+        ),
+        { file, damage: indexes[0] ?? '' },
+      )
 
 /**
  * Makes anew what can be: indexes from the rows, and has judgements and weights made again; what was done is left on

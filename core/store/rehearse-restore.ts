@@ -18,7 +18,8 @@ import { faultOf } from '#core/store/sqlite-fault.ts'
 import { publish } from '#core/store/whole-copy.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import { TarelineError } from '#core/words/problem.ts'
-import { count } from '#core/words/text.ts'
+import { keepPhrase } from '#core/words/kept-phrase.ts'
+import { phraseLater } from '#core/words/phrase.ts'
 
 /** What is compared of a copy and of what was restored from it. */
 interface Content {
@@ -41,20 +42,27 @@ const besideTheRecord: ReadonlySet<string> = new Set(['desk', 'behind_fleet', 's
 function differenceOf(copy: Content, restored: Content): string | undefined {
   for (const [table, rows] of copy.rows)
     if (!besideTheRecord.has(table) && restored.rows.get(table) !== rows)
-      return `The copy has ${count(rows, 'row')} in ${table}, and ${restored.rows.get(table) ?? 0} came back.`
-  if (copy.digest !== restored.digest) return 'Rows came back other than they are in the copy.'
+      return keepPhrase(
+        phraseLater('The copy has {rows, plural, one {# row} other {# rows}} in {table}, and {back} came back.'),
+        { rows, table, back: restored.rows.get(table) ?? 0 },
+      )
+  if (copy.digest !== restored.digest) return keepPhrase(phraseLater('Rows came back other than they are in the copy.'))
   return undefined
 }
 
 /** What is wrong with a restored file, in words, opened as a window opens it; undefined: nothing. */
 async function troubleOf(raw: Database.Database, file: string, copy: Content): Promise<string | undefined> {
   const [found] = wordsOf(await lookOver(raw, latestStep, 'all'))
-  if (found !== undefined) return `What came back is not whole: ${found}.`
+  if (found !== undefined) return keepPhrase(phraseLater('What came back is not whole: {found}.'), { found })
   const broken = (raw.pragma('foreign_key_check') as unknown[]).length
-  if (broken > 0) return `What came back has ${count(broken, 'broken reference')}.`
+  if (broken > 0)
+    return keepPhrase(
+      phraseLater('What came back has {broken, plural, one {# broken reference} other {# broken references}}.'),
+      { broken },
+    )
   return toldOf(readFileFacts(raw, file)) === toldOf(copy.facts)
     ? undefined
-    : 'What came back does not hold what the list of copies says of it.'
+    : keepPhrase(phraseLater('What came back does not hold what the list of copies says of it.'))
 }
 
 /**
@@ -84,26 +92,40 @@ async function rehearse(file: string, copy: string, folder: string): Promise<Pic
     words:
       missing === 0
         ? ''
-        : `${count(missing, 'attachment')} that it names ${missing === 1 ? 'is' : 'are'} nowhere to be found.`,
+        : keepPhrase(
+            phraseLater(
+              '{missing, plural, one {# attachment that it names is} other {# attachments that it names are}} nowhere to be found.',
+            ),
+            { missing },
+          ),
   }
 }
 
 /** What hindered a rehearsal without telling anything of the copy, in words; undefined: it did tell. */
 function hindranceOf(error: unknown, folder: string): string | undefined {
   const code = error instanceof TarelineError ? error.code : faultOf(error)
-  if (code === 'disk-full') return `There was no room in ${folder} to try it. Free some space on that disk.`
-  if (code === 'no-such-copy') return 'The copy went to make room for newer ones while it was being tried.'
-  if (code === 'read-only') return `Nothing can be written to ${folder}, where it would be tried.`
+  if (code === 'disk-full')
+    return keepPhrase(phraseLater('There was no room in {folder} to try it. Free some space on that disk.'), { folder })
+  if (code === 'no-such-copy')
+    return keepPhrase(phraseLater('The copy went to make room for newer ones while it was being tried.'))
+  if (code === 'read-only')
+    return keepPhrase(phraseLater('Nothing can be written to {folder}, where it would be tried.'), { folder })
   return undefined
 }
 
 function failureOf(error: unknown): string {
   if (error instanceof TarelineError)
     return error.code === 'copy-damaged'
-      ? 'The newest copy is damaged, so that nothing can be restored from it. Make another copy, and check the disk.'
+      ? keepPhrase(
+          phraseLater(
+            'The newest copy is damaged, so that nothing can be restored from it. Make another copy, and check the disk.',
+          ),
+        )
       : error.message
   if (faultOf(error) === undefined) throw error
-  return `The copy could not be read: ${error instanceof Error ? error.message : String(error)}.`
+  return keepPhrase(phraseLater('The copy could not be read: {why}.'), {
+    why: error instanceof Error ? error.message : String(error),
+  })
 }
 
 /**

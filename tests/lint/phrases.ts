@@ -80,6 +80,7 @@ function saidIn([node]: readonly [Node, readonly Node[]]): { readonly said: Node
 
 /** Where sentences are said that stand elsewhere: lists and tables whose texts are marked one by one. */
 const sayListed: ReadonlySet<string> = new Set([
+  'core/words/kept-phrase.ts',
   'core/words/phrase.ts',
   'core/words/listed-words.ts',
   'renderer/parts/phrase.tsx',

@@ -3,6 +3,7 @@ import { useMutation, useQuery, useQueryClient } from '@tanstack/react-query'
 import { mendedOnDesk } from '#core/words/desk.ts'
 import { api } from '#renderer/client/api.ts'
 import { Notice, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
+import { sayKept } from '#core/words/kept-phrase.ts'
 import { phrase } from '#core/words/phrase.ts'
 
 /** What of the open file was damaged and made anew, until somebody has seen it. */
@@ -26,7 +27,7 @@ export function MendedNotice() {
         </Button>
       }
     >
-      <p>{mended}</p>
+      <p>{sayKept(mended)}</p>
       <p>{phrase('Nothing that was saved is lost. Keep a copy on another disk too.')}</p>
       {seen.isError && <ProblemNotice title={phrase('The notice could not be put away')} error={seen.error} />}
     </Notice>

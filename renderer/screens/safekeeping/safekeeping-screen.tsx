@@ -11,6 +11,7 @@ import { OutcomeMark } from '#renderer/parts/marks.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { Section } from '#renderer/parts/section.tsx'
+import { sayKept } from '#core/words/kept-phrase.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
 import { Overdue } from './overdue.tsx'
@@ -32,7 +33,7 @@ const checkWords: Readonly<Record<CheckNote['outcome'], string>> = {
 const Found = ({ checked: { outcome, found } }: { checked: CheckNote }) => (
   <>
     <OutcomeMark well={outcome !== 'harmed'} word={checkWords[outcome]} />
-    {outcome === 'whole' ? phrase('every page, index and row is as it was saved') : found.join('; ')}
+    {outcome === 'whole' ? phrase('every page, index and row is as it was saved') : found.map(sayKept).join('; ')}
     {outcome === 'mended' && phrase(': rebuilt from the record, which is whole')}
   </>
 )
@@ -115,7 +116,7 @@ const Outcome = ({ note: { outcome, words, rows } }: { note: RehearsalNote }) =>
     <OutcomeMark well={outcome === 'restored'} word={rehearsalWords[outcome]} />
     {outcome === 'restored' &&
       phrase('all {rows} rows came back as they are in the copy{words}', { rows: count(rows), words: words && '. ' })}
-    {words}
+    {sayKept(words)}
   </>
 )
 
