@@ -3,6 +3,8 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, describe, expect, it } from 'vitest'
+import type { RosterRow } from '#core/contracts/unit.ts'
+import { rosterColumns } from '#core/exchange/documents/fleet-sheets.ts'
 import { type SheetColumn, makeSpreadsheet } from '#core/exchange/documents/sheet.ts'
 import { speechIn } from '#core/words/catalogues.ts'
 import { english, languages, offeredLanguages, speakBy } from '#core/words/phrase.ts'
@@ -73,6 +75,16 @@ describe.each(offeredLanguages)('in %s', (language) => {
           .length,
       ).toBeGreaterThan(1000)
   })
+})
+
+it('the Roster’s spreadsheet has the date that the screen has, and now where a line cannot be trusted', () => {
+  const due = rosterColumns.find(({ heading }) => heading === 'Due on')
+  const row = { dueOn: '2027-04-23' } as RosterRow
+  const told = (trust: RosterRow['trust']) => due?.of({ ...row, trust }, sayOfRules({ measures: 0, zone: 'UTC' }))
+  expect(told('sound')).toEqual({ day: '2027-04-23' })
+  expect(told('overdue')).toEqual({ day: '2027-04-23' })
+  expect(told('doubtful')).toBe('now')
+  expect(told(null)).toBeNull()
 })
 
 it('a name of a file keeps its letters without their accents', () => {

@@ -1,5 +1,6 @@
 import { word } from '#core/words/listed-words.ts'
 import { findingTitle } from '#core/findings/finding-title.ts'
+import { nextDue, sayDue } from '#core/findings/next-due.ts'
 import type { RosterRow } from '#core/contracts/unit.ts'
 import type { ScaleRow } from '#core/contracts/scales.ts'
 import type { UntrustedView } from '#core/contracts/today.ts'
@@ -59,10 +60,15 @@ export const rosterColumns: readonly SheetColumn<RosterRow>[] = spoken(
     },
     {
       heading: phraseLater('Due on'),
-      meaning: phraseLater('The day by which the first of its lines must be calibrated again'),
+      meaning: phraseLater(
+        'The day by which the first of its lines must be calibrated again; now: one cannot be trusted',
+      ),
       width: 12,
       onPaper: 52,
-      of: ({ dueOn }) => (dueOn === null ? null : { day: dueOn }),
+      of: ({ trust, dueOn }) => {
+        const due = trust === null ? null : nextDue(trust, dueOn)
+        return due === null || due === 'now' ? due && sayDue(due) : { day: due }
+      },
     },
     {
       heading: weightHeading(() => phrase('± at limit (95 %)')),
