@@ -1,26 +1,23 @@
 import { availableParallelism } from 'node:os'
+import { setImmediate } from 'node:timers/promises'
 import { noteChecked } from '#core/jobs/checked-files.ts'
 import { inThread } from '#core/jobs/in-thread.ts'
-import { type GroupOutcome, type Judge, type Stretch, judgeOrdered } from '#core/store/assessment.ts'
+import { type JudgedStretch, inStretches, stretchJudge } from '#core/jobs/judge-task.ts'
+import { type GroupOutcome, type Judge, judgeOrdered } from '#core/store/assessment.ts'
 import { type Helpers, learnAnew } from '#core/store/catch-up.ts'
 import { countSensors } from '#core/store/fleet-lists.ts'
 
 /** Each thread holds some 50 MB. */
 const mostThreads = 4
-/** Fewer groups are judged before two threads have started. */
+/** Fewer groups are judged before a second thread has started. */
 const fewestGroups = 2000
-/** Judged between two looks at whether the work is to end. */
-const groupsAtOnce = 250
-
-const stretchesOf = (groups: number): Stretch[] =>
-  Array.from({ length: Math.ceil(groups / groupsAtOnce) }, (_, at) => ({
-    from: at * groupsAtOnce,
-    to: Math.min(groups, (at + 1) * groupsAtOnce),
-  }))
+/** Judged between two looks at what others have judged, or whether the work is to end. */
+const usualAtOnce = 250
 
 /**
- * Judges the groups of large fleets in as many threads as the machine runs at once, each an even share of them, and
- * answers them in their order: the same, to the last digit, as one thread would. Whoever stops reading ends the work.
+ * Judges the groups of large fleets in as many threads as the machine runs at once, this one among them: one thread less
+ * has to start, be handed the record and warm up. Answers them in their order: the same, to the last digit, as one
+ * thread would. Whoever stops reading ends the work.
  *
  * dbFile: the fleet file that they are of. Errors: those of the threads.
  */
@@ -28,6 +25,7 @@ export const judgeInThreads = (
   dbFile: string,
   threads = Math.min(mostThreads, availableParallelism()),
   fewest = fewestGroups,
+  groupsAtOnce = usualAtOnce,
 ): Judge =>
   async function* (order) {
     const { length } = order.record.groups
@@ -36,30 +34,40 @@ export const judgeInThreads = (
       return
     }
     const end = new AbortController()
-    const stretches = stretchesOf(length)
-    const shares = Array.from({ length: threads }, (_, share) => {
-      const own = stretches.filter((_, at) => at % threads === share)
-      const task = { kind: 'judge groups', dbFile, order, stretches: own } as const
-      const parts = new ReadableStream<readonly GroupOutcome[]>({
-        start: (judged) => {
-          // Nobody reads on then, and what is read no more takes nothing more.
-          const unlessEnded = (act: () => void) => {
-            if (!end.signal.aborted) act()
-          }
-          const onPart = (part: unknown) => unlessEnded(() => judged.enqueue(part as readonly GroupOutcome[]))
-          inThread<void>(task, { signal: end.signal, onPart }).then(
-            () => unlessEnded(() => judged.close()),
-            (error: unknown) => judged.error(error),
-          )
-        },
-      })
-      return parts.getReader()
+    const stretches = inStretches(length, groupsAtOnce)
+    const judged = new Map<number, readonly GroupOutcome[]>()
+    let heard = Promise.withResolvers<void>()
+    const onPart = (part: unknown) => {
+      const { place, outcomes } = part as JudgedStretch
+      judged.set(place, outcomes)
+      heard.resolve()
+      heard = Promise.withResolvers()
+    }
+    const helpers = Array.from({ length: threads - 1 }, () =>
+      inThread<void>({ kind: 'judge groups', dbFile, order, stretches }, { signal: end.signal, onPart }),
+    )
+    const failed = new Promise<never>((_, reject) => {
+      for (const helper of helpers) helper.catch(reject)
     })
+    // It is asked only while this thread waits.
+    failed.catch(() => {})
+    const judgeNext = stretchJudge(order, stretches)
+    let isLeft = true
     try {
-      // Threads take stretches in turn, so that all come along in the order of the fleet and little waits here.
-      for (const at of stretches.keys()) {
-        const { value } = (await shares[at % threads]?.read()) ?? {}
-        if (value) yield* value
+      for (let place = 0; place * groupsAtOnce < length; place += 1) {
+        while (!judged.has(place)) {
+          const own = isLeft ? judgeNext() : undefined
+          if (own === undefined) {
+            isLeft = false
+            await Promise.race([heard.promise, failed])
+            continue
+          }
+          judged.set(own.place, own.outcomes)
+          // What the others have judged meanwhile comes in.
+          await setImmediate()
+        }
+        yield* judged.get(place) ?? []
+        judged.delete(place)
       }
     } finally {
       end.abort()

@@ -198,27 +198,19 @@ export interface JudgeOrder {
 const contextFor = (source: FleetSource, { rules, asOf, figures, dismissed }: JudgeOrder) =>
   contextOf(source, { rules, asOf, dismissed, estimates: figures.estimates, heardUntil: figures.heardUntil })
 
-/** Judges the groups of an order one at a time. */
-export function* judgeOrdered(order: JudgeOrder): Generator<GroupOutcome> {
-  const source = columnSource(order.record)
-  for (const group of judgeGroups(source, contextFor(source, order))) yield groupOutcome(group, order.asOf)
-}
-
-/** Groups of an order from one place to before another. */
-export interface Stretch {
-  readonly from: number
-  readonly to: number
-}
-
-/** Judges some stretches of the groups of an order, one at a time. */
-export function* judgeStretches(order: JudgeOrder, stretches: readonly Stretch[]): Generator<GroupOutcome[]> {
+/** Makes ready to judge an order: answers who judges its groups from one place to before another, one at a time. */
+export function judgeOf(order: JudgeOrder): (from: number, to: number) => Generator<GroupOutcome> {
   const source = columnSource(order.record)
   const context = contextFor(source, order)
-  for (const { from, to } of stretches) {
+  return function* (from, to) {
     const part = { ...source, groups: source.groups.slice(from, to) }
-    yield Array.from(judgeGroups(part, context), (group) => groupOutcome(group, order.asOf))
+    for (const group of judgeGroups(part, context)) yield groupOutcome(group, order.asOf)
   }
 }
+
+/** Judges all groups of an order, one at a time. */
+export const judgeOrdered = (order: JudgeOrder): Generator<GroupOutcome> =>
+  judgeOf(order)(0, order.record.groups.length)
 
 /** Whoever judges the groups of a fleet, in their order. */
 export type Judge = (order: JudgeOrder) => Iterable<GroupOutcome> | AsyncIterable<GroupOutcome>

@@ -43,17 +43,17 @@ it('threads judge as one does, in the same order and to the last digit, however 
   const alone = await all(judgeOrdered)
   expect(alone.map(({ standing }) => standing.group_id)).toEqual(order.record.groups.map(({ groupId }) => groupId))
   expect(alone.flatMap(({ findings }) => findings).length).toBeGreaterThan(10)
-  for (const threads of [1, 2, 3]) expect(await all(judgeInThreads(file, threads, 0))).toEqual(alone)
+  for (const threads of [1, 2, 3]) expect(await all(judgeInThreads(file, threads, 0, 5))).toEqual(alone)
 })
 
 it('what goes wrong in a thread ends the work', async () => {
-  const judge = judgeInThreads(file, 2, 0)
+  const judge = judgeInThreads(file, 2, 0, 5)
   const nowhere = { ...order, rules: { ...order.rules, zone: 'Nowhere/At_all' } }
   await expect(all(() => judge(nowhere))).rejects.toThrow(/time zone/)
 })
 
 it('whoever stops reading ends the work, and its threads do the next', async () => {
-  const judge = judgeInThreads(file, 2, 0)
+  const judge = judgeInThreads(file, 2, 0, 5)
   for await (const { unitId } of judge(order)) {
     expect(unitId).toBe(order.record.groups[0]?.unitId)
     break
