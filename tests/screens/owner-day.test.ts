@@ -55,7 +55,10 @@ test('another month is another address, and the last 30 days are thirty', async 
   )
 })
 
-test('names of drivers and loading lanes stand there, those of drivers unless the House Rules keep them off', async ({ page, demoApp }) => {
+test('names of drivers and loading lanes stand there, those of drivers unless the House Rules keep them off', async ({
+  page,
+  demoApp,
+}) => {
   const { client } = demoApp
   const { rows } = await client.heavy.list({ sources: ['ticket'], from: '2026-10-01', to: '2026-10-31' })
   const id = rows[0]?.ticketId ?? 0
