@@ -9,6 +9,7 @@ import {
   folderFiles,
 } from '#core/exchange/folder-files.ts'
 import { type GroupPlace, type Places, type UnitPlace, faulty } from '#core/exchange/places.ts'
+import type { LineCells } from '#core/exchange/line-cells.ts'
 import type { ProblemList, RowReader } from '#core/exchange/row-reader.ts'
 import type { FolderLedger } from '#core/store/folder-ledger.ts'
 import type { Difference, Kept, Stored } from '#core/store/kept-table.ts'
@@ -51,8 +52,11 @@ export interface RowTaker<F extends FolderFileName> {
   take(row: FolderRow<F>, line: number, lastRound: boolean): 'later' | undefined
   /** Notes what a faulty row names. */
   spoil?(row: FolderRow<F>): void
-  /** Takes the cells of a record by itself where that is quicker; false leaves them to the reader and `take`. */
-  quick?(cells: readonly string[], line: number, reader: RowReader<F>): boolean
+  /**
+   * Takes a record of as many cells as the header by itself where that is quicker; false leaves it to the reader and
+   * `take`. The cells are those of the next record afterwards.
+   */
+  quick?(cells: LineCells, line: number, reader: RowReader<F>): boolean
   end?(): void
 }
 

@@ -5,6 +5,7 @@ import type { ImportOutcome, ImportProgress } from '#core/contracts/import.ts'
 import type { CsvFault, RecordTaker } from '#core/exchange/csv-records.ts'
 import { type FolderFileName, type FolderRow, allFolderFiles } from '#core/exchange/folder-files.ts'
 import { type ImportJob, type RowCounts, type TakerOf, noRows } from '#core/exchange/import-job.ts'
+import { LineCells } from '#core/exchange/line-cells.ts'
 import { quote } from '#core/exchange/row-reader.ts'
 import { type Places, placesOf } from '#core/exchange/places.ts'
 import { ListFull, type ProblemList, type RowReader, rowReader } from '#core/exchange/row-reader.ts'
@@ -24,7 +25,7 @@ import {
 } from '#core/exchange/take-fleet.ts'
 import { type BroughtFile, broughtFiles, noteBrought } from '#core/store/brought-files.ts'
 import { timeNow } from '#core/store/clock.ts'
-import { type FolderLedger, openFolderLedger } from '#core/store/folder-ledger.ts'
+import { type FolderLedger, isLong, openFolderLedger } from '#core/store/folder-ledger.ts'
 import type { Store } from '#core/store/open.ts'
 import { readZone } from '#core/store/zone.ts'
 import type { ChangeSubject } from '#core/words/change.ts'
@@ -96,7 +97,7 @@ const takers: { readonly [F in FolderFileName]: TakerOf<F> } = {
  * Rows waiting for a later row of their record; more than a real folder has, so that a bad one cannot fill the memory.
  */
 const manyWaiting = 50_000
-/** About a row of tickets.csv or readings.csv; only the order of size matters. */
+/** About a row of a long file; only the order of size matters. */
 const bytesPerRow = 65
 
 /** A folder is small beside a fleet file that is so many times its size. */
@@ -138,6 +139,9 @@ async function importFile<F extends FolderFileName>(
   const taker = takers[name](job, counts)
   const waiting: { row: FolderRow<F>; line: number }[] = []
   let reader: RowReader<F> | undefined
+  let cells = new LineCells(0)
+  /** The line that was last left to the reader. */
+  let left = 0
   let header = false
 
   const takeRow = (row: FolderRow<F>, line: number) => {
@@ -152,18 +156,29 @@ async function importFile<F extends FolderFileName>(
       accepted,
       phrase('the row cannot be read; {accepted} is needed.', { accepted }),
     )
-  const record = (cells: string[], line: number) => {
+  const plain = (text: string, start: number, end: number, line: number): boolean => {
+    if (!reader || !taker.quick) return false
+    if (cells.read(text, start, end) && taker.quick(cells, line, reader)) {
+      counts.read += 1
+      return true
+    }
+    left = line
+    return false
+  }
+  const record = (texts: string[], line: number) => {
     if (!header) {
       header = true
-      reader = rowReader(name, cells, line, problems, note)
+      reader = rowReader(name, texts, line, problems, note)
+      cells = new LineCells(texts.length)
       return
     }
     if (!reader) return
-    if (taker.quick?.(cells, line, reader)) {
-      counts.read += 1
-      return
+    // Texts with a comma in them make more cells than the header has.
+    if (taker.quick && left !== line && texts.length === reader.width) {
+      const joined = texts.join(',')
+      if (plain(joined, 0, joined.length, line)) return
     }
-    const read = reader.read(cells, line)
+    const read = reader.read(texts, line)
     if (!read) return
     counts.read += 1
     if (read.sound) takeRow(read.row, line)
@@ -176,7 +191,7 @@ async function importFile<F extends FolderFileName>(
     await setImmediate()
     signal?.throwIfAborted()
   }
-  const digest = await source.read({ record, fault }, pause)
+  const digest = await source.read({ record, plain, fault }, pause)
   if (digest === false) return { counts }
   if (!header)
     problems.add(
@@ -300,8 +315,7 @@ export async function importRecords(
           files.push({ file, ...noRows(), read: before.rows, same: before.rows })
           continue
         }
-        const finish =
-          name === 'tickets' || name === 'readings' ? ledger.expectRows(name, size / bytesPerRow) : undefined
+        const finish = isLong(name) ? ledger.expectRows(name, size / bytesPerRow) : undefined
         const { counts, digest } = await importFile(name, source, job, progress, options)
         if (digest) readHere.push({ file, ...digest, rows: counts.read })
         bytesBefore += size

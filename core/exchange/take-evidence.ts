@@ -9,19 +9,39 @@ import {
   count,
   findPlace,
 } from '#core/exchange/import-job.ts'
+import { LineCells, foundByCells } from '#core/exchange/line-cells.ts'
 import { faulty } from '#core/exchange/places.ts'
 import { inOneOrder, pairOf } from '#core/evidence/one-platform.ts'
 import type { RowReader } from '#core/exchange/row-reader.ts'
 import type { Kept, Stored } from '#core/store/kept-table.ts'
+import { type StagedPoint, stagedWidth } from '#core/store/calibration-stage.ts'
 import { rowsPerStatement } from '#core/store/many-rows.ts'
 import { emptyBatch, pressureWidth, readingWidth } from '#core/store/reading-batch.ts'
+import { emptyTickets, ticketWidth, weightWidth } from '#core/store/ticket-batch.ts'
 import { at } from '#core/words/lists.ts'
+import { nameKey } from '#core/words/names.ts'
 
 const { ticket: ticketNumber, weighed_at, weight_lb, gross_lb } = folderFiles.tickets.columns
 
-/** The value of an optional cell: null when it is empty, undefined when it is not accepted. */
-const optionalCell = <T>(text: string, parse: (text: string) => T | undefined): T | null | undefined =>
-  text === '' ? null : parse(text)
+/** The values of an optional column: null where it or the cell is empty, undefined where that is not accepted. */
+const optionalOf = <T extends string | number>(
+  position: number,
+  parse: (text: string) => T | undefined,
+): ((cells: LineCells) => T | null | undefined) =>
+  position < 0
+    ? () => null
+    : foundByCells([position], (cell = '') => {
+        const text = cell.trim()
+        return text === '' ? null : parse(text)
+      })
+
+/** An id of what is there and is not named by a faulty row. */
+const known = (id: number | undefined): number | undefined => (id === faulty ? undefined : id)
+
+/** Rows that are kept at a time. */
+const rowsPerBatch = 1024
+/** No reading has so many circuits, no ticket so many groups; a file that says so is kept in parts. */
+const rowsOfOne = 10_000
 
 /** The name of a ticket in the set of faulty ones. */
 const ticketKey = (scale: string, ticket: string) => `${scale}\n${ticket}`
@@ -60,11 +80,8 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
     | {
         row: Pick<FolderRow<'tickets'>, 'scale' | 'ticket' | 'weighed_at' | 'gross_lb' | 'driver' | 'lane'>
         id: number
-        cells: readonly string[]
       }
     | undefined
-  /** Cells of the row that is on its way through the reader. */
-  let offered: readonly string[] = []
   const keepTicket = (row: FolderRow<'tickets'>, scaleId: number, line: number): Kept => {
     if (
       latest?.row.ticket === row.ticket &&
@@ -81,8 +98,7 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
       [row.weighed_at, row.gross_lb, row.driver, row.lane],
       line,
     )
-    latest =
-      kept.outcome === 'incomplete' || kept.outcome === 'contradicts' ? undefined : { row, id: kept.id, cells: offered }
+    latest = kept.outcome === 'incomplete' || kept.outcome === 'contradicts' ? undefined : { row, id: kept.id }
     return kept
   }
   /** The two groups on one platform that a row names: `drive + tag`; undefined where it names one, or none. */
@@ -136,31 +152,33 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
     job.ledger.ticketWeights.keep([ticketId, unit.id, null], [null], line)
     return kept
   }
-  /** Weights of plain rows on their way into the store, each with what became of its ticket. */
-  let batch: { values: [number, number, number, number]; line: number; ticket: Kept }[] = []
-  /** Whether the last batch had rows that are stored already: then the next one mostly has too. */
-  let seldomNew = false
+  let batch = emptyTickets()
+  /** Whether the next plain row begins a ticket in any case. */
+  let begins = true
   const flush = () => {
     const kept = batch
-    batch = []
-    const last =
-      seldomNew || kept.length < rowsPerStatement
-        ? undefined
-        : job.ledger.addTicketWeights(kept.flatMap(({ values }) => values))
-    const added = counts.added
-    for (const [index, { values, line, ticket }] of kept.entries()) {
-      if (last !== undefined) {
-        const id = last - (kept.length - 1 - index)
-        job.ledger.ticketWeights.noteLine(id, line)
-        count(counts, ticket, { outcome: 'added', id })
-        continue
+    batch = emptyTickets()
+    begins = true
+    if (kept.weightLines.length === 0) return
+    latest = undefined
+    const ticketOf = kept.weights.filter((_, index) => index % weightWidth === 0)
+    const { added, fates } = job.ledger.ticketBatches.keep(kept)
+    counts.added += added
+    for (const { row, ticket, weight } of fates) {
+      const line = at(kept.weightLines, row)
+      if (ticket.outcome === 'contradicts') {
+        const first = at(ticketOf, row) * ticketWidth
+        const [, , weighedAt = null, grossLb = null, drivenBy = null, loadedAt = null] = kept.tickets.slice(
+          first,
+          first + ticketWidth,
+        )
+        const said = { weighed_at: weighedAt, gross_lb: grossLb, driver: drivenBy, lane: loadedAt }
+        say.contradicts(line, said, ticket.differences)
       }
-      const [ticketId, unitId, groupId, weight] = values
-      const row = job.ledger.ticketWeights.keep([ticketId, unitId, groupId], [weight], line)
-      if (row.outcome === 'contradicts') say.contradicts(line, { weight_lb: weight }, row.differences)
-      else count(counts, ticket, row)
+      if (weight.outcome === 'contradicts')
+        say.contradicts(line, { weight_lb: at(kept.weights, row * weightWidth + 3) }, weight.differences)
+      if (ticket.outcome !== 'contradicts' && weight.outcome !== 'contradicts') count(counts, ticket, weight)
     }
-    seldomNew = counts.added - added < kept.length
   }
   /** Reads plain rows by where the header has its columns: of a ticket's rows mostly the group's weight alone is new. */
   const shortWay = ({ positions, width }: RowReader<'tickets'>) => {
@@ -176,64 +194,63 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
       laneAt = -1,
     ] = positions
     const sharedAt = [scaleAt, numberAt, timeAt, grossAt, driverAt, laneAt].filter((position) => position >= 0)
-    /** The ticket of a row that is another than that of the row before. */
-    const otherTicket = (cells: readonly string[], line: number): Kept | undefined => {
-      const scale = cells[scaleAt] ?? ''
-      const scaleId = job.places.scales.get(scale)
-      const number = cells[numberAt] ?? ''
-      const weighedAt = weighed_at.type.parse(cells[timeAt] ?? '')
-      const grossLb = optionalCell(cells[grossAt] ?? '', gross_lb.type.parse)
-      const drivenBy = optionalCell((cells[driverAt] ?? '').trim(), driver.type.parse)
-      const loadedAt = optionalCell((cells[laneAt] ?? '').trim(), lane.type.parse)
+    const first = new LineCells(width)
+    const { units, scales } = job.places
+    /** Ids of the units of groups that were named, by the group's. */
+    const unitOf: number[] = []
+    const groupOf = foundByCells([unitAt, groupAt], (name = '', group = '') => {
+      const unit = units.get(name)
+      const id = known(unit?.groups.get(group)?.id)
+      if (unit !== undefined && id !== undefined) unitOf[id] = unit.id
+      return id
+    })
+    const weightOf = foundByCells([weightAt], (weight = '') => weight_lb.type.parse(weight))
+    const scaleOf = foundByCells([scaleAt], (scale = '') => known(scales.get(scale)))
+    const grossOf = optionalOf(grossAt, gross_lb.type.parse)
+    const driverOf = optionalOf(driverAt, driver.type.parse)
+    const laneOf = optionalOf(laneAt, lane.type.parse)
+    /** Begins the ticket of a row; false where it is not plain. */
+    const begin = (cells: LineCells, line: number): boolean => {
+      const scaleId = scaleOf(cells)
+      const number = cells.textOf(numberAt)
+      const weighedAt = weighed_at.type.parse(cells.textOf(timeAt))
+      const grossLb = grossOf(cells)
+      const drivenBy = driverOf(cells)
+      const loadedAt = laneOf(cells)
       if (
         scaleId === undefined ||
-        scaleId === faulty ||
-        number.trim() !== number ||
+        nameKey(number) !== number ||
         ticketNumber.type.parse(number) === undefined ||
         weighedAt === undefined ||
         grossLb === undefined ||
         drivenBy === undefined ||
         loadedAt === undefined
       )
-        return undefined
-      const kept = job.ledger.tickets.keep([scaleId, number], [weighedAt, grossLb, drivenBy, loadedAt], line)
-      // What contradicts is told in full by the way of every other row, which comes to the same.
-      if (kept.outcome === 'incomplete' || kept.outcome === 'contradicts') return undefined
-      const row = { scale, ticket: number, weighed_at: weighedAt, gross_lb: grossLb, driver: drivenBy, lane: loadedAt }
-      latest = { row, id: kept.id, cells }
-      return kept
-    }
-    return (cells: readonly string[], line: number): boolean => {
-      if (together || cells.length !== width) return false
-      const unit = job.places.units.get(cells[unitAt] ?? '')
-      const group = unit?.groups.get(cells[groupAt] ?? '')
-      const weight = weight_lb.type.parse(cells[weightAt] ?? '')
-      if (
-        unit === undefined ||
-        unit.id === faulty ||
-        group === undefined ||
-        group.id === faulty ||
-        weight === undefined
-      )
         return false
-      const before = latest
-      const isSame = before !== undefined && sharedAt.every((position) => cells[position] === before.cells[position])
-      const ticket: Kept | undefined = isSame ? { outcome: 'same', id: before.id } : otherTicket(cells, line)
-      if (ticket === undefined || ticket.outcome === 'incomplete') return false
-      batch.push({ values: [ticket.id, unit.id, group.id, weight], line, ticket })
-      if (batch.length === rowsPerStatement) flush()
+      if (batch.weightLines.length >= rowsPerBatch) flush()
+      batch.tickets.push(...job.ledger.tickets.spelt([scaleId, number]), weighedAt, grossLb, drivenBy, loadedAt)
+      batch.ticketLines.push(line)
+      first.become(cells)
+      begins = false
+      return true
+    }
+    return (cells: LineCells, line: number): boolean => {
+      if (together) return false
+      const groupId = groupOf(cells)
+      const weight = weightOf(cells)
+      if (groupId === undefined || weight === undefined) return false
+      const isNext = begins || batch.weightLines.length >= rowsOfOne || !cells.isLike(first, sharedAt)
+      if (isNext && !begin(cells, line)) return false
+      batch.weights.push(batch.ticketLines.length - 1, unitOf[groupId] ?? faulty, groupId, weight)
+      batch.weightLines.push(line)
       return true
     }
   }
-  let quick: ((cells: readonly string[], line: number) => boolean) | undefined
+  let quick: ((cells: LineCells, line: number) => boolean) | undefined
   return {
     quick: (cells, line, reader) => {
       quick ??= shortWay(reader)
-      if (quick(cells, line)) return true
-      // What is wrong is told in the order of the rows, also by the reader.
-      flush()
-      offered = cells
-      return false
+      return quick(cells, line)
     },
     end: flush,
     take: (row, line, lastRound) => {
@@ -287,9 +304,6 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
   }
 }
 
-const rowsPerBatch = 1024
-/** No reading has so many circuits; a file that says so is kept in parts. */
-const rowsPerReading = 10_000
 /** Names of faulty readings that are remembered; beyond that the problems are too many anyway. */
 const manyFaulty = 100_000
 
@@ -307,14 +321,13 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
   const { units, scales } = job.places
   const { ledger } = job
   let batch = emptyBatch()
-  /** Cells of the row that began the latest reading; undefined when the next row begins one in any case. */
-  let latest: readonly string[] | undefined
-  let latestTicket: { scale: string; ticket: string; id: number | undefined } | undefined
+  /** Whether the next plain row begins a reading in any case. */
+  let begins = true
 
   const flush = () => {
     const kept = batch
     batch = emptyBatch()
-    latest = undefined
+    begins = true
     if (kept.pressureLines.length === 0) return
     // Keeping writes the readings' ids over their places.
     const readingOf = kept.pressures.filter((_, index) => index % pressureWidth === 0)
@@ -386,19 +399,6 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
     else count(counts, reading, ledger.standIn(reading.id, unitId))
   }
 
-  /** The ticket of a row, looked up anew only where it differs from that of the row before. */
-  const ticketOf = (scale: string, ticket: string): number | undefined => {
-    if (latestTicket?.ticket !== ticket || latestTicket.scale !== scale) {
-      const scaleId = scales.get(scale)
-      latestTicket = {
-        scale,
-        ticket,
-        id: scaleId === undefined || scaleId === faulty ? undefined : ledger.tickets.find([scaleId, ticket]),
-      }
-    }
-    return latestTicket.id
-  }
-
   /** Reads plain rows by where the header has its columns. */
   const shortWay = ({ positions, width }: RowReader<'readings'>) => {
     const [
@@ -419,48 +419,61 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
     const sharedAt = [nameAt, timeAt, scaleAt, ticketAt, elevationAt, temperatureAt, liftAt, driverAt, laneAt].filter(
       (position) => position >= 0,
     )
-    const belongsTo = (cells: readonly string[], reading: readonly string[]): boolean => {
-      for (const position of sharedAt) if (cells[position] !== reading[position]) return false
+    const first = new LineCells(width)
+    const circuitOf = foundByCells([unitAt, groupAt, circuitAt], (unit = '', group = '', circuit = '') =>
+      known(units.get(unit)?.groups.get(group)?.circuits.get(circuit)),
+    )
+    const psiOf = foundByCells([psiAt], (text = '') => psi.type.parse(text))
+    const scaleOf = scaleAt < 0 ? () => undefined : foundByCells([scaleAt], (scale = '') => known(scales.get(scale)))
+    const elevationOf = optionalOf(elevationAt, elevation_ft.type.parse)
+    const temperatureOf = optionalOf(temperatureAt, temperature_f.type.parse)
+    const liftOf = optionalOf(liftAt, lift.type.parse)
+    const driverOf = optionalOf(driverAt, driver.type.parse)
+    const laneOf = optionalOf(laneAt, lane.type.parse)
+    const ticketOf = (cells: LineCells): number | null | undefined => {
+      if (cells.textOf(scaleAt) === '' && cells.textOf(ticketAt) === '') return null
+      const scaleId = scaleOf(cells)
+      return scaleId === undefined ? undefined : ledger.tickets.find([scaleId, cells.textOf(ticketAt)])
+    }
+    /** Begins the reading of a row; false where it is not plain. */
+    const begin = (cells: LineCells, line: number): boolean => {
+      const text = cells.textOf(nameAt)
+      const takenAt = taken_at.type.parse(cells.textOf(timeAt))
+      const ticketId = ticketOf(cells)
+      const elevationFt = elevationOf(cells)
+      const temperatureF = temperatureOf(cells)
+      const liftState = liftOf(cells)
+      const drivenBy = driverOf(cells)
+      const loadedAt = laneOf(cells)
+      if (
+        text === '' ||
+        text.trim() !== text ||
+        name.type.parse(text) === undefined ||
+        takenAt === undefined ||
+        ticketId === undefined ||
+        elevationFt === undefined ||
+        temperatureF === undefined ||
+        liftState === undefined ||
+        drivenBy === undefined ||
+        loadedAt === undefined
+      )
+        return false
+      startReading(line, [text, takenAt, ticketId, elevationFt, temperatureF, liftState, drivenBy, loadedAt])
+      first.become(cells)
+      begins = false
       return true
     }
-    return (cells: readonly string[], line: number): boolean => {
-      if (cells.length !== width) return false
-      const circuitId = units
-        .get(cells[unitAt] ?? '')
-        ?.groups.get(cells[groupAt] ?? '')
-        ?.circuits.get(cells[circuitAt] ?? '')
-      const pressure = psi.type.parse(cells[psiAt] ?? '')
-      if (pressure === undefined || circuitId === undefined || circuitId === faulty) return false
-      if (latest === undefined || batch.pressureLines.length >= rowsPerReading || !belongsTo(cells, latest)) {
-        const text = cells[nameAt] ?? ''
-        const scale = cells[scaleAt] ?? ''
-        const ticket = cells[ticketAt] ?? ''
-        const takenAt = taken_at.type.parse(cells[timeAt] ?? '')
-        const ticketId = scale === '' && ticket === '' ? null : ticketOf(scale, ticket)
-        const elevationFt = optionalCell(cells[elevationAt] ?? '', elevation_ft.type.parse)
-        const temperatureF = optionalCell(cells[temperatureAt] ?? '', temperature_f.type.parse)
-        const liftState = optionalCell(cells[liftAt] ?? '', lift.type.parse)
-        const drivenBy = optionalCell((cells[driverAt] ?? '').trim(), driver.type.parse)
-        const loadedAt = optionalCell((cells[laneAt] ?? '').trim(), lane.type.parse)
-        if (text === '' || text.trim() !== text || name.type.parse(text) === undefined || takenAt === undefined)
-          return false
-        if (
-          ticketId === undefined ||
-          elevationFt === undefined ||
-          temperatureF === undefined ||
-          liftState === undefined ||
-          drivenBy === undefined ||
-          loadedAt === undefined
-        )
-          return false
-        startReading(line, [text, takenAt, ticketId, elevationFt, temperatureF, liftState, drivenBy, loadedAt])
-        latest = cells
-      }
+    return (cells: LineCells, line: number): boolean => {
+      const circuitId = circuitOf(cells)
+      const pressure = psiOf(cells)
+      if (pressure === undefined || circuitId === undefined) return false
+      const isNext = begins || batch.pressureLines.length >= rowsOfOne || !cells.isLike(first, sharedAt)
+      if (isNext && !begin(cells, line)) return false
       addPressure(line, circuitId, pressure)
       return true
     }
   }
-  let quick: ((cells: readonly string[], line: number) => boolean) | undefined
+  let quick: ((cells: LineCells, line: number) => boolean) | undefined
 
   return {
     quick: (cells, line, reader) => {
@@ -468,7 +481,7 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
       return quick(cells, line)
     },
     take: (row, line, lastRound) => {
-      latest = undefined
+      begins = true
       let sound = true
       const place = findPlace(job, say, row, line)
       let ticketId: number | null | undefined = null
@@ -540,45 +553,83 @@ export const takeReadings: TakerOf<'readings'> = (job, counts) => {
 
 const appendOnly = () => phrase('a calibration is never edited, only voided in the app')
 
-/** More than the points of a unit's groups name. */
-const mostRecent = 1000
-
-/**
- * Remembers what was found a moment ago, by the names it was asked for with. What is not there is looked for again.
- */
-function recently<V>(find: (...names: readonly string[]) => V | undefined): typeof find {
-  const found = new Map<string, V>()
-  return (...names) => {
-    const key = names.join('\n')
-    const before = found.get(key)
-    if (before !== undefined) return before
-    const value = find(...names)
-    if (found.size >= mostRecent) found.clear()
-    if (value !== undefined) found.set(key, value)
-    return value
-  }
-}
+const { calibrated_at, by } = folderFiles.calibrations.columns
 
 /** Taker of calibrations: points are staged, then compared and kept as whole sets. */
 export const takeCalibrations: TakerOf<'calibrations'> = (job, counts) => {
   const say = complaints(job, 'calibrations')
   const { calibrationStage: stage, ...ledger } = job.ledger
-  // The groups of a unit are calibrated side by side, by the same few tickets and readings.
-  const tickets = recently((scale = '', number = '') => {
-    const scaleId = job.places.scales.get(scale)
-    const id = scaleId === undefined || scaleId === faulty ? undefined : ledger.tickets.find([scaleId, number])
+  const ticketOf = (scale: string, number: string) => {
+    const scaleId = known(job.places.scales.get(scale))
+    const id = scaleId === undefined ? undefined : ledger.tickets.find([scaleId, number])
     return id === undefined ? undefined : { id, groups: ledger.groupsOfTicket(id) }
-  })
-  const readings = recently((name = '') => {
+  }
+  const readingOf = (name: string) => {
     const id = ledger.readings.find([name])
     return id === undefined ? undefined : { id, groups: ledger.groupsOfReading(id) }
-  })
+  }
+  /** Sound points on their way to the stage. */
+  let batch: Stored[] = []
+  const stagePoint = (point: StagedPoint) => {
+    const clash = stage.add(point)
+    if (clash)
+      say.contradicts(point.line, { by: point.by }, [{ column: 'by', stored: clash.otherBy, line: clash.otherLine }])
+  }
+  const flush = () => {
+    const points = batch
+    batch = []
+    if (points.length === rowsPerStatement * stagedWidth && stage.addMany(points)) return
+    for (let first = 0; first < points.length; first += stagedWidth) {
+      const [groupId, calibratedAt, by, ticketId, readingId, line] = points.slice(first, first + stagedWidth)
+      stagePoint({
+        groupId: Number(groupId),
+        calibratedAt: String(calibratedAt),
+        by: by === null || by === undefined ? null : String(by),
+        ticketId: Number(ticketId),
+        readingId: Number(readingId),
+        line: Number(line),
+      })
+    }
+  }
+  /** Reads sound rows by where the header has its columns. */
+  const shortWay = ({ positions }: RowReader<'calibrations'>) => {
+    const [unitAt = -1, groupAt = -1, timeAt = -1, byAt = -1, scaleAt = -1, numberAt = -1, nameAt = -1] = positions
+    const groupOf = foundByCells([unitAt, groupAt], (unit = '', group = '') =>
+      known(job.places.units.get(unit)?.groups.get(group)?.id),
+    )
+    const timeOf = foundByCells([timeAt], (text = '') => calibrated_at.type.parse(text))
+    const byOf = optionalOf(byAt, by.type.parse)
+    // The groups of a unit are calibrated side by side, by the same few tickets and readings.
+    const tickets = foundByCells([scaleAt, numberAt], (scale = '', number = '') => ticketOf(scale, number))
+    const readings = foundByCells([nameAt], (text = '') => readingOf(text))
+    return (cells: LineCells, line: number): boolean => {
+      const groupId = groupOf(cells)
+      const calibratedAt = timeOf(cells)
+      const calibratedBy = byOf(cells)
+      if (groupId === undefined || calibratedAt === undefined || calibratedBy === undefined) return false
+      const ticket = tickets(cells)
+      const reading = readings(cells)
+      if (ticket === undefined || reading === undefined) return false
+      if (!job.incompleteEvidence && !(ticket.groups.has(groupId) && reading.groups.has(groupId))) return false
+      batch.push(groupId, calibratedAt, calibratedBy, ticket.id, reading.id, line)
+      if (batch.length === rowsPerStatement * stagedWidth) flush()
+      return true
+    }
+  }
+  let quick: ((cells: LineCells, line: number) => boolean) | undefined
   return {
+    quick: (cells, line, reader) => {
+      quick ??= shortWay(reader)
+      if (quick(cells, line)) return true
+      // What is wrong is told in the order of the rows, also by the reader.
+      flush()
+      return false
+    },
     take: (row, line) => {
       const place = findPlace(job, say, { unit: row.unit, group: row.group }, line)
-      const ticket = tickets(row.scale, row.ticket)
+      const ticket = ticketOf(row.scale, row.ticket)
       if (!ticket) findTicket(job, say, row.scale, row.ticket, line)
-      const reading = readings(row.reading)
+      const reading = readingOf(row.reading)
       if (!reading && !job.faultyReadings.has(row.reading))
         say.unknown(line, 'reading', row.reading, word('reading'), 'readings.csv')
       if (!place?.group || !ticket || !reading) return undefined
@@ -620,7 +671,7 @@ export const takeCalibrations: TakerOf<'calibrations'> = (job, counts) => {
         sound = false
       }
       if (!sound) return undefined
-      const clash = stage.add({
+      stagePoint({
         groupId,
         calibratedAt: row.calibrated_at,
         by: row.by,
@@ -628,10 +679,10 @@ export const takeCalibrations: TakerOf<'calibrations'> = (job, counts) => {
         readingId: reading.id,
         line,
       })
-      if (clash) say.contradicts(line, row, [{ column: 'by', stored: clash.otherBy, line: clash.otherLine }])
       return undefined
     },
     end: () => {
+      flush()
       const { names, storedNames, newPoints, missingPoints } = stage.object()
       for (const { line, by, otherBy, otherLine } of names) {
         say.say(

@@ -1,4 +1,6 @@
 import type Database from 'better-sqlite3'
+import type { Stored } from '#core/store/kept-table.ts'
+import { addManyRows } from '#core/store/many-rows.ts'
 import { numberOf } from '#core/store/rows.ts'
 
 /** One point of a calibration as a file has it, its references found. */
@@ -10,6 +12,9 @@ export interface StagedPoint {
   readonly readingId: number
   readonly line: number
 }
+
+/** groupId, calibratedAt, by, ticketId, readingId, line of one point after another, as they are staged at once. */
+export const stagedWidth = 6
 
 interface AtLine {
   readonly line: number
@@ -47,6 +52,11 @@ export function calibrationStage(raw: Database.Database) {
   const insert = raw.prepare(`insert into temp.staged_point
     (group_id, calibrated_at, calibrated_by, ticket_id, reading_id, line) values (?, ?, ?, ?, ?, ?)
     on conflict do nothing`)
+  const addMany = addManyRows(
+    raw,
+    'insert into temp.staged_point (group_id, calibrated_at, calibrated_by, ticket_id, reading_id, line)',
+    stagedWidth,
+  )
   const thePoint = 'where group_id = ? and calibrated_at = ? and ticket_id = ? and reading_id = ?'
   const selectPoint = raw.prepare(`select calibrated_by, line from temp.staged_point ${thePoint}`).raw()
   const fillName = raw.prepare(`update temp.staged_point set calibrated_by = ? ${thePoint}`)
@@ -66,7 +76,11 @@ export function calibrationStage(raw: Database.Database) {
   const stored = compared('null')
   const voided = compared('not null')
 
+  const anyStored = (): boolean => numberOf(raw, 'select exists (select 1 from calibration)') === 1
+
   return {
+    /** Stages as many points at once as a statement takes; answers false, and stages none, where one is staged already. */
+    addMany: (points: readonly Stored[]): boolean => addMany(points) !== undefined,
     /** Stages a point; answers with the name that another row gave the same point, where the two differ. */
     add({
       groupId,
@@ -86,13 +100,16 @@ export function calibrationStage(raw: Database.Database) {
       return otherBy === null || otherBy === by ? undefined : { otherBy, otherLine }
     },
     object(): StageObjections {
-      return {
-        names: lines(`select q.line, q.calibrated_by as "by", o.calibrated_by as otherBy, o.line as otherLine
+      const names: StageObjections['names'] =
+        lines(`select q.line, q.calibrated_by as "by", o.calibrated_by as otherBy, o.line as otherLine
           from (select group_id, calibrated_at, min(line) as line from temp.staged_point where calibrated_by is not null
             group by group_id, calibrated_at having min(calibrated_by) <> max(calibrated_by)) f
           join temp.staged_point o using (group_id, calibrated_at, line)
           join temp.staged_point q using (group_id, calibrated_at)
-          where q.calibrated_by <> o.calibrated_by order by q.line`),
+          where q.calibrated_by <> o.calibrated_by order by q.line`)
+      if (!anyStored()) return { names, storedNames: [], newPoints: [], missingPoints: [] }
+      return {
+        names,
         storedNames: lines(`select min(q.line) as line, s.calibrated_by as "by", s.stored_by as storedBy
           from (${stored}) s join temp.staged_point q using (group_id, calibrated_at)
           where q.calibrated_by is not null and s.stored_by is not s.calibrated_by
@@ -114,13 +131,14 @@ export function calibrationStage(raw: Database.Database) {
       const voidedSame = `select v.* from (${voided}) v where v.shared_points = v.points and v.stored_points = v.points`
       const isNew = (one: string) => `not exists (select 1 from calibration c
         where c.group_id = ${one}.group_id and c.calibrated_at = ${one}.calibrated_at and c.voided_at is null)`
-      const laidAside = lines<AtLine>(
-        `select distinct w.line from (${voidedSame}) w where ${isNew('w')} order by w.line`,
-      )
+      const isFirst = !anyStored()
+      const laidAside = isFirst
+        ? []
+        : lines<AtLine>(`select distinct w.line from (${voidedSame}) w where ${isNew('w')} order by w.line`)
       const firstId = numberOf(raw, 'select ifnull(max(id), 0) + 1 from calibration')
       raw.exec(`insert into calibration (group_id, calibrated_at, calibrated_by)
         select s.group_id, s.calibrated_at, s.calibrated_by from (${perCalibration}) s
-        where ${isNew('s')} and s.line not in (select w.line from (${voidedSame}) w) order by s.line`)
+        ${isFirst ? '' : `where ${isNew('s')} and s.line not in (select w.line from (${voidedSame}) w)`} order by s.line`)
       const added = raw
         .prepare(`insert into calibration_point (calibration_id, ticket_id, reading_id)
           select c.id, q.ticket_id, q.reading_id

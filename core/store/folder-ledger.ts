@@ -4,10 +4,10 @@ import { type DatedFile, dated } from '#core/store/dated.ts'
 import { type Kept, keptTable } from '#core/store/kept-table.ts'
 import type { Store } from '#core/store/open.ts'
 import { type TakenFor, storedSpelling } from '#core/store/look-alikes.ts'
-import { addManyRows } from '#core/store/many-rows.ts'
 import { readingBatches } from '#core/store/reading-batch.ts'
 import { easeManyRows } from '#core/store/rows.ts'
 import { markAtOnce } from '#core/store/seals.ts'
+import { ticketBatches } from '#core/store/ticket-batch.ts'
 import type { AttachmentRecord } from '#core/store/ticket-attachments.ts'
 import type { ChangeSubject, Hand } from '#core/words/change.ts'
 
@@ -24,7 +24,13 @@ export interface StoredPlaces {
 }
 
 /** The tables that most rows of a file go into. */
-const rowsOf = { tickets: ['ticket', 'ticket_weight'], readings: ['reading', 'reading_pressure'] } as const
+const rowsOf = {
+  tickets: ['ticket', 'ticket_weight'],
+  readings: ['reading', 'reading_pressure'],
+  calibrations: ['calibration', 'calibration_point'],
+} as const
+type LongFile = keyof typeof rowsOf
+export const isLong = (file: string): file is LongFile => file in rowsOf
 
 /** Above this many rows it pays to make indexes anew. */
 const manyRows = 100_000
@@ -57,6 +63,19 @@ export function openFolderLedger(store: Store) {
     columns: ['taken_at', 'ticket_id', 'elevation_ft', 'temperature_f', 'lift', 'driver', 'lane'],
     needed: ['taken_at'],
   })
+  const tickets = keptTable(raw, {
+    table: 'ticket',
+    key: ['scale_id', 'number'],
+    spelt: spelt('ticket', 'number', 'scale_id'),
+    needed: ['weighed_at'],
+    columns: ['weighed_at', 'gross_lb', 'driver', 'lane'],
+  })
+  const ticketWeights = keptTable(raw, {
+    table: 'ticket_weight',
+    key: ['ticket_id', 'unit_id', 'group_id'],
+    nullable: ['group_id'],
+    columns: ['weight_lb'],
+  })
   const all = <T>(sql: string) => raw.prepare(sql).raw().all() as T[]
   const nameOf = (sql: string) => {
     const statement = raw.prepare(sql).pluck()
@@ -72,9 +91,7 @@ export function openFolderLedger(store: Store) {
   const standIn = raw.prepare('insert into reading_unit (reading_id, unit_id) values (?, ?) on conflict do nothing')
   // By the reading, whose pressures lie side by side, and not by the index over circuits, whose places lie far apart.
   const groupPressures = raw
-    .prepare(
-      'select distinct +c.group_id from reading_pressure p join circuit c on c.id = +p.circuit_id where p.reading_id = ?',
-    )
+    .prepare('select c.group_id from reading_pressure p join circuit c on c.id = +p.circuit_id where p.reading_id = ?')
     .pluck()
   const groupWeights = raw
     .prepare('select group_id from ticket_weight where ticket_id = ? and group_id is not null')
@@ -89,6 +106,7 @@ export function openFolderLedger(store: Store) {
   const countRows = {
     tickets: raw.prepare('select count(*) from ticket_weight').pluck(),
     readings: raw.prepare('select count(*) from reading_pressure').pluck(),
+    calibrations: raw.prepare('select count(*) from calibration_point').pluck(),
   }
   const end = (statement: 'commit' | 'rollback', stage: { drop(): void }) => {
     if (raw.inTransaction) raw.exec(statement)
@@ -164,21 +182,9 @@ export function openFolderLedger(store: Store) {
       spelt: spelt('scale', 'name'),
       columns: ['division_lb', 'elevation_ft', 'tolerance_percent'],
     }),
-    tickets: keptTable(raw, {
-      table: 'ticket',
-      key: ['scale_id', 'number'],
-      spelt: spelt('ticket', 'number', 'scale_id'),
-      needed: ['weighed_at'],
-      columns: ['weighed_at', 'gross_lb', 'driver', 'lane'],
-    }),
-    ticketWeights: keptTable(raw, {
-      table: 'ticket_weight',
-      key: ['ticket_id', 'unit_id', 'group_id'],
-      nullable: ['group_id'],
-      columns: ['weight_lb'],
-    }),
-    /** Ticket's id, unit's, group's and weight of one new row after another. */
-    addTicketWeights: addManyRows(raw, 'insert into ticket_weight (ticket_id, unit_id, group_id, weight_lb)', 4),
+    tickets,
+    ticketWeights,
+    ticketBatches: ticketBatches(raw, tickets, ticketWeights),
     /** Weights of two groups on one platform; the group of the lower id first. */
     ticketsTogether: keptTable(raw, {
       table: 'ticket_together',
@@ -221,7 +227,7 @@ export function openFolderLedger(store: Store) {
       return { isNew: attachment.link.run(ticketId, sha256).changes === 1, name: attachment.name.get(sha256) as string }
     },
     /** Makes ready for about so many rows of a file; what it returns is to be called after them. */
-    expectRows: (file: 'tickets' | 'readings', rows: number): (() => void) => {
+    expectRows: (file: LongFile, rows: number): (() => void) => {
       if (rows <= manyRows || rows <= 2 * Number(countRows[file].get())) return () => undefined
       const ends = [easeManyRows(raw, file), markAtOnce(raw, rowsOf[file])]
       return () => {

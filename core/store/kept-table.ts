@@ -25,6 +25,8 @@ export interface KeptTable<C extends string> {
   keep(key: readonly Stored[], values: readonly Stored[], line: number): Kept
   /** The id stored under a key. */
   find(key: readonly Stored[]): number | undefined
+  /** The key under which a row of a key would be kept. */
+  spelt(key: readonly Stored[]): readonly Stored[]
   /** Takes down the line that added a record by another way (a bulk insert with an id of `nextId`). */
   noteLine(id: number, line: number): void
   readonly nextId: number
@@ -110,7 +112,8 @@ export function keptTable<K extends string, C extends string>(
       return nextId
     },
     noteLine,
-    find: (keyValues) => (select.get(spelt(keyValues, false)) as [number] | undefined)?.[0],
+    find: (keyValues) => find(spelt(keyValues, false))?.[0],
+    spelt: (keyValues) => spelt(keyValues, true),
     keep: (asked, values, line) => {
       const keyValues = spelt(asked, true)
       const missing = neededAt.find((index) => values[index] === null)

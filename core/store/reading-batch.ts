@@ -1,6 +1,6 @@
 import type Database from 'better-sqlite3'
 import type { Difference, KeptTable, Stored } from '#core/store/kept-table.ts'
-import { addManyRows, placeholders, rowsPerStatement } from '#core/store/many-rows.ts'
+import { addManyRows, manyKept, placeholders, rowsPerStatement } from '#core/store/many-rows.ts'
 
 /**
  * Readings and their pressures on the way into the store, as flat lists: objects for a million rows would take longer
@@ -35,11 +35,7 @@ export interface BatchOutcome {
  * statements of many rows; a duplicate undoes its statement, and its rows are then kept one by one.
  */
 export function readingBatches(raw: Database.Database, readings: KeptTable<string>) {
-  const addReadings = addManyRows(
-    raw,
-    'insert into reading (name, taken_at, ticket_id, elevation_ft, temperature_f, lift, driver, lane)',
-    readingWidth,
-  )
+  const keepReadings = manyKept(raw, readings, { into: 'reading', key: ['name'] })
   const pressureHead = 'insert into reading_pressure (reading_id, circuit_id, psi)'
   const addPressures = addManyRows(raw, pressureHead, pressureWidth)
   const insertPressure = raw.prepare(`${pressureHead} values ${placeholders(pressureWidth)} on conflict do nothing`)
@@ -53,34 +49,7 @@ export function readingBatches(raw: Database.Database, readings: KeptTable<strin
     keep({ readings: values, readingLines, pressures, pressureLines }: ReadingBatch): BatchOutcome {
       const counts = { added: 0, completed: 0, same: 0 }
       const contradictions: { pressure: number; differences: readonly Difference[] }[] = []
-      const ids: number[] = []
-      /** What became of a reading that was not new, by the line that brought it. */
-      const fates = new Map<number, 'completed' | readonly Difference[]>()
-
-      const keepReading = (index: number, line: number) => {
-        const [name = null, ...rest] = values.slice(index * readingWidth, (index + 1) * readingWidth)
-        const kept = readings.keep([name], rest, line)
-        if (kept.outcome === 'incomplete') throw new RangeError(`reading ${name} has no time`)
-        ids.push(kept.id)
-        if (kept.outcome === 'completed') fates.set(line, 'completed')
-        if (kept.outcome === 'contradicts') fates.set(line, kept.differences)
-      }
-      for (let at = 0; at < readingLines.length; at += rowsPerStatement) {
-        const end = Math.min(at + rowsPerStatement, readingLines.length)
-        const last =
-          seldomNew || end - at < rowsPerStatement
-            ? undefined
-            : addReadings(values.slice(at * readingWidth, end * readingWidth))
-        for (const [index, line] of readingLines.slice(at, end).entries()) {
-          if (last === undefined) keepReading(at + index, line)
-          else {
-            const id = last - (end - at - 1 - index)
-            ids.push(id)
-            readings.noteLine(id, line)
-          }
-        }
-      }
-
+      const { ids, fates } = keepReadings(values, readingLines)
       const known = { readingId: 0, psi: new Map<number, number>() }
       const storedPsi = (readingId: number, circuitId: number): number | undefined => {
         if (known.readingId !== readingId) {

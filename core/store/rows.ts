@@ -33,6 +33,7 @@ export function countRows(raw: Database.Database): Map<string, number> {
 const indexes = {
   tickets: ['ticket_by_time', 'ticket_weight_by_group', 'ticket_weight_by_unit'],
   readings: ['reading_by_time', 'reading_by_ticket', 'reading_pressure_by_circuit'],
+  calibrations: ['calibration_point_by_ticket', 'calibration_point_by_reading'],
 } as const
 
 /**
