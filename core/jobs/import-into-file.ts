@@ -9,7 +9,7 @@ import { isCopyDueBeforeImport, keepCopyBesideImport } from '#core/store/copies.
 import { type Harm, isHarm, mend } from '#core/store/look-over.ts'
 import { type Store, latestStep, learnPlans, openStore, smallBytes } from '#core/store/open.ts'
 import { faultOf } from '#core/store/sqlite-fault.ts'
-import { foldLog } from '#core/store/whole-copy.ts'
+import { foldLog, pastTheLog } from '#core/store/whole-copy.ts'
 
 type StoredOutcome = Extract<ImportOutcome, { outcome: 'stored' }>
 
@@ -53,6 +53,7 @@ async function intoFile<O extends ImportOutcome>(
 ): Promise<O> {
   const isNew = !existsSync(dbFile)
   const store = await openStore(dbFile, { checked })
+  const backToTheLog = isNew ? pastTheLog(store.raw) : undefined
   let stored = false
   let copy = copyBefore(store)
   const bringOnce = async () => {
@@ -75,6 +76,7 @@ async function intoFile<O extends ImportOutcome>(
       outcome = await bringOnce()
     }
     stored = outcome.outcome === 'stored'
+    if (stored) backToTheLog?.()
     if (outcome.outcome === 'stored' && outcome.files.some(hasNew)) {
       // What follows asks about all that has just come in.
       learnPlans(store.raw, 'all')
