@@ -34,7 +34,7 @@ it('a ticket dated ahead is listed and said to be so, and no figure of the Heavy
     const listed = await client.evidence.tickets({})
     const sheets = await Promise.all(listed.rows.map(async ({ id }) => client.evidence.sheet({ kind: 'ticket', id })))
     expect(sheets.length).toBeGreaterThan(1)
-    expect(sheets.filter(({ ahead }) => ahead).map(({ key }) => key)).toEqual(['30999'])
+    expect(sheets.filter(({ ahead }) => ahead).map(({ key }) => key)).toEqual(['30999 of Salt Bend Yard'])
   } finally {
     await end()
   }
