@@ -118,11 +118,22 @@ export function lastingChange(life: LineLife, physical: LifeState, window: Chang
   return off ? sinceWhen(physical.state, window) : null
 }
 
-function stepsOf(life: LineLife, physical: LifeState, slips: ReadonlyMap<number, Slip>, slack: number): CheckStep[] {
-  const { state, observations } = physical
+/** What is read of a physical life by every line that was calibrated in it. */
+interface LifeToFollow {
+  readonly slips: ReadonlyMap<number, Slip>
+  /** The places of its weighings by the ids of their readings. */
+  readonly places: ReadonlyMap<number, number>
+}
+
+function lifeToFollow(history: GroupHistory, physical: LifeState, facts: SlipFacts): LifeToFollow {
+  const { observations } = physical
   const places = new Map<number, number>()
   for (let place = 0; place < observations.length; place += 1)
     places.set((observations[place] as (typeof observations)[number]).readingId, place)
+  return { slips: namedSlips(history, physical, facts), places }
+}
+
+function stepsOf(life: LineLife, { state }: LifeState, { slips, places }: LifeToFollow, slack: number): CheckStep[] {
   let cusum = cusumStart
   const steps: CheckStep[] = []
   for (const check of life.checks) {
@@ -144,9 +155,9 @@ function stepsOf(life: LineLife, physical: LifeState, slips: ReadonlyMap<number,
 }
 
 /** Follows one line by the state of its physical life. */
-function followLine(life: LineLife, physical: LifeState, slips: ReadonlyMap<number, Slip>, slack: number): CheckTrail {
-  const steps = stepsOf(life, physical, slips, slack)
-  const trail = { ...untested(life), physical, slips, steps }
+function followLine(life: LineLife, physical: LifeState, toFollow: LifeToFollow, slack: number): CheckTrail {
+  const steps = stepsOf(life, physical, toFollow, slack)
+  const trail = { ...untested(life), physical, slips: toFollow.slips, steps }
   const last = steps.at(-1)
   if (last === undefined) return trail
   const window = { after: lastPointAt(life), until: life.endedAt }
@@ -180,11 +191,12 @@ export function followChecks(
   states: GroupStates,
   facts: SlipFacts,
 ): CheckTrail[] {
-  const slips = new Map(states.map((physical) => [physical, namedSlips(history, physical, facts)]))
+  const known = new Map(states.map((physical) => [physical, lifeToFollow(history, physical, facts)]))
   return lives.map((life) => {
     const physical = physicalLifeOf(states, life)
-    return physical === undefined
+    const toFollow = physical && known.get(physical)
+    return physical === undefined || toFollow === undefined
       ? untested(life)
-      : followLine(life, physical, slips.get(physical) ?? new Map(), facts.rules.cusumSlack)
+      : followLine(life, physical, toFollow, facts.rules.cusumSlack)
   })
 }

@@ -15,6 +15,9 @@ export interface Silence {
   readonly usualMs: number
 }
 
+/** Whether a sensor that was last read at a time has been heard of in the last days, as most have; ms UTC. */
+export const isHeardOf = (last: number, heardUntil: number): boolean => last >= heardUntil - fewestSilentMs
+
 /**
  * Since when a mounted sensor has been silent for much longer than its interval and the unit's use explain, or
  * undefined while it is not: the one rule for findings and for lives of cells. What it is used for shows in the gaps
@@ -26,8 +29,7 @@ export interface Silence {
  */
 export function silenceOf(times: readonly number[], mountedAt: number, heardUntil: number): Silence | undefined {
   const last = times.at(-1)
-  // Most have been heard of in the last days.
-  if (last === undefined || last >= heardUntil - fewestSilentMs) return undefined
+  if (last === undefined || isHeardOf(last, heardUntil)) return undefined
   // Several looks on one visit are one.
   const gaps = times
     .slice(1)

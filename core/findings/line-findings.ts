@@ -116,6 +116,8 @@ function pointsDisagree(
   const { fit, points } = line
   if (fit.chi2Limit95 === null) return []
   const chance = 1 - rules.disagreeConfidence / 100
+  // Half the chance at most 5 %, the bound is no lower than the 95 % quantile, within which nearly all lines lie.
+  if (chance <= 0.1 && fit.chi2 <= fit.chi2Limit95) return []
   const bound = tailBound(chance, points.length, fit.dof, noiseOf(group, estimates))
   if (fit.chi2 <= bound || (physical !== undefined && agreeInWeather(line, physical.weather, bound))) return []
   const { place, residualLb } = worstPoint(line)

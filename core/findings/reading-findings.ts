@@ -1,7 +1,7 @@
-import type { CircuitFacts, GroupHistory } from '#core/evidence/history.ts'
+import type { CircuitFacts, GroupHistory, Observation } from '#core/evidence/history.ts'
 import type { GroupLine } from '#core/evidence/line-in-use.ts'
 import { mountAt } from '#core/evidence/read-pressure.ts'
-import { silenceOf } from '#core/evidence/silence.ts'
+import { isHeardOf, silenceOf } from '#core/evidence/silence.ts'
 import type { LifeState } from '#core/evidence/state/life-states.ts'
 import type { AssessmentContext } from '#core/findings/assessment.ts'
 import { type Finding, groupFinding } from '#core/findings/finding.ts'
@@ -10,9 +10,12 @@ import { dayMs } from '#core/words/instant.ts'
 
 /** Since when the circuit at a place of its group is silent. */
 function silentCircuit({ observations, circuits }: GroupHistory, place: number, asOf: number, heardUntil: number) {
+  const isRead = ({ psi }: Observation) => (psi[place] ?? null) !== null
+  const last = observations.findLast(isRead)
+  // Only of the few that are not heard of any more are all times gathered.
+  if (last === undefined || isHeardOf(last.takenAt, heardUntil)) return undefined
   const mounted = mountAt(circuits[place] as CircuitFacts, asOf)
-  const read = observations.filter(({ psi }) => (psi[place] ?? null) !== null)
-  const times = read.map(({ takenAt }) => takenAt)
+  const times = observations.filter(isRead).map(({ takenAt }) => takenAt)
   return mounted && silenceOf(times, mounted.mountedAt, heardUntil)
 }
 

@@ -178,9 +178,9 @@ export interface GroupOutcome {
   readonly lookedAt: readonly number[]
 }
 
-const groupOutcome = (group: JudgedGroup, asOf: number): GroupOutcome => ({
+const groupOutcome = (group: JudgedGroup, judgedFor: string): GroupOutcome => ({
   unitId: group.history.unitId,
-  standing: standingRow(group, toStoredInstant(asOf)),
+  standing: standingRow(group, judgedFor),
   findings: group.findings.map(findingRow),
   lookedAt: group.lookedAt,
 })
@@ -202,9 +202,10 @@ const contextFor = (source: FleetSource, { rules, asOf, figures, dismissed }: Ju
 export function judgeOf(order: JudgeOrder): (from: number, to: number) => Generator<GroupOutcome> {
   const source = columnSource(order.record)
   const context = contextFor(source, order)
+  const judgedFor = toStoredInstant(order.asOf)
   return function* (from, to) {
     const part = { ...source, groups: source.groups.slice(from, to) }
-    for (const group of judgeGroups(part, context)) yield groupOutcome(group, order.asOf)
+    for (const group of judgeGroups(part, context)) yield groupOutcome(group, judgedFor)
   }
 }
 
@@ -476,7 +477,8 @@ export async function judgeUnits(store: Store, unitIds: readonly number[], asOf:
       const cells = readUnitCells(store, unitIds, figures, rules, asOf) ?? cellsOfFleet(store, figures, rules, asOf)
       const others = [...judged.others, ...cellFindings(cells, rules, dismissed)]
       const ofOwn = others.filter(({ unitId }) => unitId !== null && own.has(unitId))
-      const outcomes = Array.from(judged.groups, (group) => groupOutcome(group, asOf))
+      const judgedFor = toStoredInstant(asOf)
+      const outcomes = Array.from(judged.groups, (group) => groupOutcome(group, judgedFor))
       replaceOutcome(store, unitIds, outcomeOf(outcomes, ofOwn), { asOf, about: 'all of them' })
       replaceUnplaced(
         store,
