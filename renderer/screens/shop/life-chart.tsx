@@ -73,6 +73,8 @@ export default function LifeChart({ stratum }: { stratum: LifeStratum }) {
         x={predictedLifeDays}
         stroke="var(--t-line-strong)"
         strokeDasharray="none"
+        at="insideBottomRight"
+        offset={24}
         text={phrase('half have failed by day {predictedLifeDays}', { predictedLifeDays: count(predictedLifeDays) })}
       />
       <ReadOut rows={rows} at={({ days }) => days}>
