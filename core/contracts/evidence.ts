@@ -81,7 +81,10 @@ const sheetInput = place
 const sheet = z.object({
   kind: z.enum(evidenceKinds),
   id: z.number(),
+  /** How the change log names it. */
   key: z.string(),
+  /** How people name it, in the language of whoever asks. */
+  name: z.string(),
   units: z.array(z.string()),
   /**
    * The groups or circuits that it may have a value of, and the scales to choose from: what `evidenceFields` asks for.

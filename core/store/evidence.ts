@@ -31,8 +31,10 @@ interface Part {
 export interface Evidence {
   readonly kind: EvidenceKind
   readonly id: number
-  /** How people name it: `30600 of Salt Bend Yard`, `W-20261125-1`. */
+  /** How the change log names it: `30600 of Salt Bend Yard`, `W-20261125-1`. */
   readonly key: string
+  /** The same in the language of whoever is spoken to. */
+  readonly name: string
   /** In the order of their ids. */
   readonly unitIds: readonly number[]
   readonly units: readonly string[]
@@ -152,6 +154,7 @@ async function readTicket(db: Reader, id: number): Promise<Evidence> {
     kind: 'ticket',
     id,
     key: `${ticket.number} of ${ticket.scale}`,
+    name: phrase('{ticket} of {scale}', { ticket: ticket.number, scale: ticket.scale }),
     unitIds,
     units: named.map(({ number }) => number),
     ticketId: null,
@@ -195,6 +198,7 @@ async function readReading(db: Reader, id: number): Promise<Evidence> {
     kind: 'reading',
     id,
     key,
+    name: key,
     unitIds: [...units.keys()],
     units: [...units.values()],
     ticketId,
@@ -447,11 +451,11 @@ export async function correctEvidence(
   const { number } = asked
   const now = typeof number === 'string' && number !== was['number'] ? { ...asked, number: tidyName(number) } : asked
   const evidence = await readEvidence(db, kind, id)
-  const { key, values, parts, unitIds } = evidence
+  const { key, name, values, parts, unitIds } = evidence
   const conflicts = conflictsOf({ was, now }, values)
   if (conflicts.length > 0)
     throw new ConflictError(
-      `${kind === 'ticket' ? 'Ticket' : 'Reading'} ${key}`,
+      kind === 'ticket' ? phrase('Ticket {ticket}', { ticket: name }) : phrase('Reading {key}', { key: name }),
       conflicts,
       await lastHand(db, kind, id),
     )

@@ -176,8 +176,9 @@ export function tareOf(units: readonly TareUnit[], terms: TareTerms, others: rea
       value: missing.join(', '),
       accepted: phrase('an empty ticket of the combination, or one of each unit'),
       message: phrase('Cargo is unknown: no empty ticket of {units}{units2}', {
-        units: units.map(({ unit }) => unit).join(' with '),
-        units2: units.length > 1 ? phrase(', nor of {missing} alone.', { missing: missing.join(' and ') }) : '.',
+        units: units.map(({ unit }) => unit).join(phrase(' with ')),
+        units2:
+          units.length > 1 ? phrase(', nor of {missing} alone.', { missing: missing.join(phrase(' and ')) }) : '.',
       }),
     })
   }

@@ -53,6 +53,9 @@ export const listedWords = [
   // How a unit stands on the scale.
   'empty',
   'loaded',
+  // How a cell stands, beside overdue and dead.
+  'fine',
+  'due',
   // What is said of a scale.
   'within tolerance',
   'beyond tolerance',

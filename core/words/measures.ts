@@ -143,7 +143,7 @@ export function amountText(stored: number, m: Measure): string {
 
 /** `psi, kPa or bar` */
 const symbolsText = (measures: readonly Measure[]): string =>
-  [...new Set(measures.map(({ symbol }) => symbol))].join(', ').replace(/, (?=[^,]*$)/, ' or ')
+  [...new Set(measures.map(({ symbol }) => symbol))].join(', ').replace(/, (?=[^,]*$)/, phrase(' or '))
 const plainUnit = (unit: string) => unit.replace('°', '').toLowerCase()
 
 /**

@@ -76,7 +76,7 @@ function cut<Row extends { readonly id: number }>(
 }
 
 async function viewOf(db: Reader, evidence: Evidence, now: number): Promise<EvidenceView> {
-  const { kind, id, key, units, parts, scales } = evidence
+  const { kind, id, key, name, units, parts, scales } = evidence
   const at = evidence.values[kind === 'ticket' ? 'weighed_at' : 'taken_at']
   const { driver, ...values } = evidence.values
   const rules = await readHouseRules(db)
@@ -87,6 +87,7 @@ async function viewOf(db: Reader, evidence: Evidence, now: number): Promise<Evid
     kind,
     id,
     key,
+    name,
     units: [...units],
     places: single.map(({ place }) => place),
     pairs: inPairs(parts).map(({ place, groupId, withGroupId }) => ({

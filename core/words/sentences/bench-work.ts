@@ -23,7 +23,7 @@ export interface CellReason {
   readonly dueAt: number
 }
 
-const share = (percent: number): string => (percent < 1 ? 'under 1 %' : `${Math.round(percent)} %`)
+const share = (percent: number): string => (percent < 1 ? phrase('under 1\u00a0%') : `${Math.round(percent)} %`)
 
 function whyCell(cell: CellReason, say: Say): string {
   const { ageDays, deadSince, halfFailedDays, riskPercent, limitPercent, nextVisitAt, dueAt } = cell

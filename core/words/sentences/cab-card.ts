@@ -21,7 +21,7 @@ export function howToRead({ lift, meanOf, isAbsolute }: ReadOff): {
           : phrase('Read with the lift axle lowered.'),
     gauges: [
       ...(meanOf.length > 0
-        ? [phrase('Pressure: mean of the {meanOf} gauges.', { meanOf: meanOf.join(' and ') })]
+        ? [phrase('Pressure: mean of the {meanOf} gauges.', { meanOf: meanOf.join(phrase(' and ')) })]
         : []),
       ...(isAbsolute
         ? [phrase('Gauge pressure. Its sensor shows absolute pressure: take the air pressure off first.')]

@@ -18,7 +18,7 @@ import type { Texts } from '#renderer/parts/save-form.tsx'
 import { useMay } from '#renderer/parts/rights.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
-import { word } from '#core/words/listed-words.ts'
+import { word, wordOf } from '#core/words/listed-words.ts'
 import { aheadWords } from '#core/words/sentences/ahead.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
@@ -31,6 +31,7 @@ import { LineChanges } from './line-changes.tsx'
 function factText(field: RecordField, value: StoredValue, measures: Measures): string {
   if (value === null) return unknownText
   if (field.type === 'moment') return measures.times.moment(String(value))
+  if (field.type === 'word') return wordOf(String(value))
   return field.type === 'number' && field.measure ? measures[field.measure].text(Number(value)) : String(value)
 }
 
@@ -190,7 +191,7 @@ function Piece({
     <section className="evidence-piece" aria-labelledby={heading}>
       <div className="flow head">
         <h2 id={heading}>
-          {correcting ? phrase('Correct {kind} {key}', { kind: word(evidence.kind), key: evidence.key }) : title}
+          {correcting ? phrase('Correct {kind} {key}', { kind: word(evidence.kind), key: evidence.name }) : title}
         </h2>
         {!correcting && mayCorrect && (
           <Button ref={button} onClick={() => correct(null)}>
@@ -199,7 +200,7 @@ function Piece({
               with={{
                 span: (words) => <span className="unheard">{words}</span>,
                 kind: word(evidence.kind),
-                key: evidence.key,
+                key: evidence.name,
               }}
             />
           </Button>
@@ -212,7 +213,7 @@ function Piece({
           column={correcting.column}
           offered={correcting.offered}
           onClose={close}
-          onDone={(outcome) => onTold({ key: `${evidence.kind} ${evidence.key}`, outcome })}
+          onDone={(outcome) => onTold({ key: `${word(evidence.kind)} ${evidence.name}`, outcome })}
         />
       ) : (
         <>
@@ -254,8 +255,8 @@ function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
   return (
     <>
       <div className="flow head">
-        <ScreenTitle tab={`${evidence.key} · ${titles[kind]}`}>
-          {titles[kind]} {evidence.key}
+        <ScreenTitle tab={`${evidence.name} · ${titles[kind]}`}>
+          {titles[kind]} {evidence.name}
         </ScreenTitle>
         {evidence.units.map((unit) => (
           <a key={unit} href={hrefOf('unit', unit)}>
@@ -293,13 +294,13 @@ function Sheet({ kind, id }: { kind: EvidenceKind; id: number }) {
             <Piece
               key={reading.id}
               evidence={reading}
-              title={phrase('Reading {key}', { key: reading.key })}
+              title={phrase('Reading {key}', { key: reading.name })}
               fix={fix}
               onTold={setTold}
             />
           ))}
         </div>
-        {kind === 'ticket' && <Attachments ticketId={id} name={evidence.key} />}
+        {kind === 'ticket' && <Attachments ticketId={id} name={evidence.name} />}
       </div>
       {kind === 'ticket' && readings.length === 0 && (
         <p className="quiet">{phrase('No reading was taken with this ticket.')}</p>

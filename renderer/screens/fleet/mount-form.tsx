@@ -99,7 +99,7 @@ function SerialField({
       </div>
       {serial !== '' && settled && (moves.length > 0 || swapped) && (
         <p className="form-note" role="status">
-          {moves.length > 0 && <>{phrase('Saving {moves}.', { moves: moves.join(' and ') })} </>}
+          {moves.length > 0 && <>{phrase('Saving {moves}.', { moves: moves.join(phrase(' and ')) })} </>}
           {swapped && (
             <Phrase
               text="<strong>Sensor swapped</strong> is recorded{seat}{lines}."

@@ -76,7 +76,7 @@ function GroupTable({ form, onAdd, onRemove }: { form: Form; onAdd: () => void; 
 }
 
 const groupWords = ({ name, values, circuits }: TypedGroup): string =>
-  `${name || phrase('a group')}, ${values['axles'] === 1 ? phrase('1 axle') : phrase('{values} axles', { values: values['axles'] ?? 'unknown' })}` +
+  `${name || phrase('a group')}, ${values['axles'] === 1 ? phrase('1 axle') : phrase('{values} axles', { values: values['axles'] ?? phrase('unknown') })}` +
   (circuits.length === 0 ? phrase(', no circuit') : '')
 
 /** A serial a circuit, with what is known of all these sensors. */

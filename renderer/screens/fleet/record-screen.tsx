@@ -17,7 +17,7 @@ import { shownText, fieldUnit } from '#renderer/parts/record-text.ts'
 import { useMay, useMaySave } from '#renderer/parts/rights.ts'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
-import { word } from '#core/words/listed-words.ts'
+import { word, wordOf } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
 import { grouped } from '#core/words/numbers.ts'
@@ -403,7 +403,7 @@ function Record({ record }: { record: UnitRecord }) {
           {phrase('{number}, record', { number })}
         </ScreenTitle>
         <span>
-          {String(unit.values['kind'])}
+          {wordOf(String(unit.values['kind']))}
           {unit.retired && phrase(', retired')}
         </span>
         <a href={hrefOf('unit', number)}>{phrase('Unit sheet')}</a>

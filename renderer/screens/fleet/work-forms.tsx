@@ -53,7 +53,7 @@ function BreakNote({ values, place }: Pick<FormExtra, 'values'> & { place: Place
   return (
     <p className="form-note" role="status">
       {phrase('After this work the line of {broken} no longer holds until it is calibrated again.', {
-        broken: place.broken.join(' and '),
+        broken: place.broken.join(phrase(' and ')),
       })}
     </p>
   )

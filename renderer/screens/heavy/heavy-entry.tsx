@@ -57,9 +57,6 @@ export const entryKey = (entry: HeavyEntry): string =>
 export const logHref = (params: URLSearchParams, change: Record<string, string>): string =>
   hrefOf('heavy', null, { ...Object.fromEntries(params), part: null, ...change })
 
-/** The plural of a count. */
-export const plural = (count: number, one: string, more = `${one}s`): string => (count === 1 ? one : more)
-
 const mostLetters = 2000
 
 interface TypedNote {
@@ -304,9 +301,8 @@ function EntryFacts({ entry }: { entry: HeavyEntry }) {
             </span>
             {set !== null && set.more > 0 && (
               <div className="quiet">
-                {phrase('{more} more {more2} as bad', {
+                {phrase('{more, plural, one {# more set is as bad} other {# more sets are as bad}}', {
                   more: set.more,
-                  more2: plural(set.more, phrase('set is'), phrase('sets are')),
                 })}
               </div>
             )}

@@ -16,7 +16,6 @@ import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
 import { CountView } from './counts.tsx'
 import { rateOf } from './heavy-counts.ts'
-import { plural } from './heavy-entry.tsx'
 import { HeavyExport, HeavyFilters } from './heavy-filters.tsx'
 import { HeavyLog } from './heavy-log.tsx'
 import './heavy-screen.css'
@@ -175,7 +174,10 @@ function Totals({ view }: { view: HeavyView }) {
   return (
     <output className="flow heavy-totals">
       <span>
-        <strong>{count(total.weighings)}</strong> {plural(total.weighings, phrase('weighing'))}
+        <Phrase
+          text="<strong>{weighings, number}</strong> {weighings, plural, one {weighing} other {weighings}}"
+          with={{ strong: (words) => <strong>{words}</strong>, weighings: total.weighings }}
+        />
       </span>
       <span>
         <Phrase

@@ -10,7 +10,7 @@ import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { tallyColumns } from './counts.tsx'
 import { type Offenders, chartedOffenders } from './heavy-counts.ts'
-import { logHref, plural } from './heavy-entry.tsx'
+import { logHref } from './heavy-entry.tsx'
 
 const OffenderChart = lazy(() => import('./offender-chart.tsx'))
 
@@ -128,11 +128,10 @@ export function OffenderView({ summary: { offenders, byUnit, units } }: { summar
             />
             {offenders.rows.length > chartedOffenders && (
               <p className="quiet">
-                {phrase('The chart shows the first {chartedOffenders}, the table {rows} {rows2}.', {
-                  chartedOffenders: count(chartedOffenders),
-                  rows: count(offenders.rows.length),
-                  rows2: plural(offenders.rows.length, 'unit'),
-                })}
+                {phrase(
+                  'The chart shows the first {charted, number}, the table {rows, plural, one {# unit} other {# units}}.',
+                  { charted: chartedOffenders, rows: offenders.rows.length },
+                )}
               </p>
             )}
           </>

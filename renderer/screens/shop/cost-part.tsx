@@ -49,7 +49,7 @@ const Intervals = ({ intervals, riskPercent }: Pick<BenchCostView, 'intervals' |
       keyOf={({ cell, of, reportEveryS }) => `${cell} ${of} ${reportEveryS}`}
       mark={({ isNow }) => ({ 'data-current': isNow || undefined })}
       columns={[
-        [phrase('Cell'), ({ cell }) => cell ?? 'unknown'],
+        [phrase('Cell'), ({ cell }) => cell ?? phrase('unknown')],
         [
           phrase('Reports every'),
           ({ reportEveryS, isNow }) => (

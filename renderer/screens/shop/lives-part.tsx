@@ -15,7 +15,7 @@ import { type LifeStratum, intervalWords, stratumKey, stratumName } from './life
 const LifeChart = lazy(() => import('./life-chart.tsx'))
 
 const strataColumns: Columns<LifeStratum> = [
-  [phrase('Cell'), ({ cell }) => cell ?? 'unknown'],
+  [phrase('Cell'), ({ cell }) => cell ?? phrase('unknown')],
   [phrase('Reports every'), ({ reportEveryS }) => intervalWords(reportEveryS)],
   [phrase('In service'), ({ sensors }) => count(sensors), 'figure'],
   [phrase('Lives on record'), ({ lives }) => count(lives), 'figure'],

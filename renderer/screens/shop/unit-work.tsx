@@ -11,6 +11,7 @@ import { chance, count } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { useSaveForm } from '#renderer/parts/save-form.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { type CellToSwap, cellsOf } from './shop-view.ts'
 
@@ -127,7 +128,7 @@ function Cells({ cells }: Pick<UnitWorkView, 'cells'>) {
             },
             'figure',
           ],
-          [phrase('State'), ({ state }) => state],
+          [phrase('State'), ({ state }) => word(state)],
         ]}
       />
     </>

@@ -109,7 +109,8 @@ function positionsInWords(
   text: (ft: number) => string,
 ): string {
   const parts = groups.map(
-    ({ group, axlesFt, unknown }) => `${group.name} ${axlesFt.map(text).join(' and ')}${unknown ? ` ${unknown}` : ''}`,
+    ({ group, axlesFt, unknown }) =>
+      `${group.name} ${axlesFt.map(text).join(phrase(' and '))}${unknown ? ` ${unknown}` : ''}`,
   )
   const wheel =
     unit.fifthWheelFt === null ? '' : phrase('; fifth wheel {fifthWheelFt}', { fifthWheelFt: text(unit.fifthWheelFt) })
