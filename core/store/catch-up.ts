@@ -126,9 +126,12 @@ async function catchUpUnits(store: Store, now: number, { after, follow }: Some):
   const unitIds = unitsToJudge(store, after)
   // What was changed may be about no unit at all, and is judged by that.
   for (let from = 0; from < unitIds.length || (from === 0 && !books.linesCurrent); from += unitsAtOnce) {
-    if (from > 0) follow('judge', from / unitIds.length)
+    if (from > 0) {
+      follow('judge', from / unitIds.length)
+      // Between two stretches alone: a save of few units is not put off by all that others ask meanwhile.
+      await setImmediate()
+    }
     await judgeUnits(store, unitIds.slice(from, from + unitsAtOnce), judgedAt(now, books.zone))
-    await setImmediate()
   }
   if (!books.everWeighed) return
   const { unitsToWeigh, weighings, weightsCurrent } = await readBooks(store.db)

@@ -376,6 +376,7 @@ async function* weighSide(
     const untilMs = boundOf(side)
     const fleet = weigher(await readWeighSource(store, { unitIds, tare: false, asOf: untilMs, places, figures }))
     for (let from = 0; from < batch.weighings.length; from += weighedAtOnce) {
+      if (done > 0) await setImmediate()
       const some = batch.weighings.slice(from, from + weighedAtOnce)
       const [tickets, readings] = listsOf(some.map(([weighing]) => weighing))
       done += some.length
@@ -386,7 +387,6 @@ async function* weighSide(
         ],
         done / all,
       ]
-      await setImmediate()
     }
   }
 }
