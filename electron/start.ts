@@ -1,5 +1,5 @@
 import { readFileSync } from 'node:fs'
-import { join, resolve } from 'node:path'
+import { join } from 'node:path'
 import { TarelineError } from '#core/words/problem.ts'
 import { hasDisplay } from '#electron/launch/browser.ts'
 import { ensureBundles } from '#electron/launch/bundles.ts'
@@ -7,9 +7,10 @@ import { runDesktop } from '#electron/launch/desktop-window.ts'
 import { openLog } from '#electron/log/log.ts'
 import { readOptions, usage } from '#electron/options.ts'
 import { keepFilesPrivate } from '#electron/private-files.ts'
+import { programRoot } from '#electron/program-root.ts'
 import { logFolder, reportTo } from '#electron/session.ts'
 
-const root = resolve(import.meta.dirname, '..')
+const root = programRoot()
 const say = (line: string) => console.log(line)
 
 async function start(): Promise<void> {

@@ -1,5 +1,5 @@
 import { existsSync, readFileSync } from 'node:fs'
-import { dirname, join, resolve } from 'node:path'
+import { join, resolve } from 'node:path'
 import { pathToFileURL } from 'node:url'
 import { renderUnicodeCompact } from 'uqr'
 import { openDoor } from '#core/door/door.ts'
@@ -14,15 +14,9 @@ import { giveAddresses } from '#electron/launch/loopback-window.ts'
 import { listenForStop } from '#electron/launch/until-stopped.ts'
 import { withSession } from '#electron/launch/with-session.ts'
 import { serveLoopback } from '#electron/loopback/serve.ts'
+import { programRoot } from '#electron/program-root.ts'
 
 const usualPort = 8443
-
-/** The folder that the program runs from, whether as its sources or packed. */
-function programRoot(): string {
-  let folder = import.meta.dirname
-  while (!existsSync(join(folder, 'package.json'))) folder = dirname(folder)
-  return folder
-}
 
 /** Sources are built first; the packed program comes built, and its bundle must not take the builder along. */
 async function ensureBuilt(root: string): Promise<void> {

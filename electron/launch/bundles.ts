@@ -9,6 +9,9 @@ const sources = [
   'package.json',
   'package-lock.json',
   '.config/vite.config.ts',
+  '.config/node-bundle.ts',
+  '.config/reflection.ts',
+  '.config/installable.ts',
   '.config/shipped-packages.ts',
 ]
 

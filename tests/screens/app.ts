@@ -13,6 +13,7 @@ import { toStoredInstant } from '#core/words/instant.ts'
 import { compiledOnce } from '#tests/compiled.ts'
 import type { Admission } from '#tests/loopback/admission.ts'
 import { enterAt } from '#tests/loopback/admission.ts'
+import { program } from '#tests/screens/program.ts'
 
 type Client = ContractRouterClient<typeof contract>
 
@@ -79,7 +80,7 @@ interface Launch {
 /** Starts the app with its home in a folder; its clock runs on from `clock` (ms UTC). */
 async function launch({ opened, clock, folder }: Launch): Promise<App> {
   const startedAt = performance.now()
-  const child = spawn(process.execPath, ['electron/start.ts', '--no-window', ...opened], {
+  const child = spawn(process.execPath, [program.start, '--no-window', ...opened], {
     cwd: root,
     env: {
       ...process.env,

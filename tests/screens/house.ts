@@ -10,6 +10,7 @@ import { startHouse as startProcess } from '#tests/house/house-process.ts'
 import { enterAt } from '#tests/loopback/admission.ts'
 import { bringIn, clientOf } from '#tests/screens/app.ts'
 import { smallFleet, writeFleetFolder } from '#tests/screens/fleet-folder.ts'
+import { program } from '#tests/screens/program.ts'
 
 interface Wanted {
   /** From which its clock runs on, ms UTC. */
@@ -22,6 +23,7 @@ interface Wanted {
 export async function startHouse({ clock = timeNow(), fleet }: Wanted = {}) {
   const folder = mkdtempSync(join(tmpdir(), 'tareline-house-'))
   const house = startProcess(join(folder, 'fleet.tareline'), folder, await freePort(), {
+    program: [program.tareline],
     env: { TARELINE_CLOCK: toStoredInstant(clock), XDG_CONFIG_HOME: folder },
   })
   const { origin, ownWindow } = await house.ready
