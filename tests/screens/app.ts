@@ -13,6 +13,8 @@ import { toStoredInstant } from '#core/words/instant.ts'
 import { compiledOnce } from '#tests/compiled.ts'
 import type { Admission } from '#tests/loopback/admission.ts'
 import { enterAt } from '#tests/loopback/admission.ts'
+import { evidenceFleet } from '#tests/screens/evidence-fleet.ts'
+import { smallFleet, writeFleetFolder } from '#tests/screens/fleet-folder.ts'
 import { program } from '#tests/screens/program.ts'
 
 type Client = ContractRouterClient<typeof contract>
@@ -111,24 +113,73 @@ async function launch({ opened, clock, folder }: Launch): Promise<App> {
   }
 }
 
-/** When the one demo of a run is made: a little before any test's clock that is after it. */
-const demoMadeAt = Date.parse('2026-11-25T17:50:00Z')
+/** What is made once in a run of the tests, and copied for each app that wants it. */
+interface Made {
+  readonly name: string
+  /** Of the home that it was made in. */
+  readonly files: readonly string[]
+  make(home: string): Promise<void>
+}
 
 /**
- * Lays the demo fleet's file, imported and judged, into the home of an app that has not started: whoever asks first in
- * a run of the tests makes it in the folder of that run, the others copy it.
+ * Lays files into the home of an app that has not started: whoever asks first in a run of the tests makes them in the
+ * folder of that run, the others copy them.
  */
-async function layDemo(run: string, home: string): Promise<void> {
-  const made = join(run, 'demo')
+async function layMade(run: string, home: string, { name, files, make }: Made): Promise<void> {
+  const made = join(run, name)
   // Only one worker gets to make this folder.
   if (mkdirSync(`${made} begun`, { recursive: true })) {
-    const making = join(run, 'demo unfinished')
-    await (await launch({ opened: ['--demo'], clock: demoMadeAt, folder: making })).stop({ keep: true })
+    const making = `${made} unfinished`
+    await make(making)
     renameSync(making, made)
   }
   while (!existsSync(made)) await pause(50)
-  for (const name of ['demo.tareline', 'demo.made.json'])
-    cpSync(join(made, 'tareline', name), join(home, 'tareline', name), { mode: constants.COPYFILE_FICLONE })
+  for (const file of files) cpSync(join(made, file), join(home, file), { mode: constants.COPYFILE_FICLONE })
+}
+
+/** When the one demo of a run is made: a little before any test's clock that is after it. */
+const demoMadeAt = Date.parse('2026-11-25T17:50:00Z')
+
+/** The demo fleet's file, imported and judged. */
+const demo: Made = {
+  name: 'demo',
+  files: ['tareline/demo.tareline', 'tareline/demo.made.json'],
+  make: async (home) => {
+    await (await launch({ opened: ['--demo'], clock: demoMadeAt, folder: home })).stop({ keep: true })
+  },
+}
+
+/** Fleets whose file is made once in a run. */
+const fleets = { small: smallFleet, evidence: evidenceFleet } as const
+type FleetName = keyof typeof fleets
+
+/** The moment that those fleets' days are counted back from: the suite's clock begins with it. */
+export const plannedAt = Date.parse(process.env['TARELINE_CLOCK'] ?? '')
+
+/** A fleet's file, imported and judged a little before the suite's clock begins. */
+const fleetFile = (name: FleetName): Made => ({
+  name,
+  files: ['fleet.tareline'],
+  make: async (home) => {
+    mkdirSync(home)
+    const clock = plannedAt - 10 * 60_000
+    const app = await launch({ opened: ['--db', join(home, 'fleet.tareline')], clock, folder: home })
+    await app.bringIn(writeFleetFolder(join(home, name), fleets[name], plannedAt))
+    await app.stop({ keep: true })
+  },
+})
+
+/** The folder of the run of the tests; undefined outside of one. */
+const runFolder = () => process.env['TARELINE_MADE_ONCE']
+
+const newHome = () => mkdtempSync(join(tmpdir(), 'tareline-screens-'))
+
+/** Lays a fleet's file, `fleet.tareline`, into a folder and answers that. */
+export async function layFleet(name: FleetName, folder = newHome()): Promise<string> {
+  const run = runFolder()
+  if (!run) throw new Error('The file of a fleet is made once in a run of the tests, and this is none.')
+  await layMade(run, folder, fleetFile(name))
+  return folder
 }
 
 /**
@@ -136,16 +187,19 @@ async function layDemo(run: string, home: string): Promise<void> {
  * on from `clock` (ms UTC).
  */
 export async function startApp({
-  demo = false,
+  demo: onDemo = false,
   clock = timeNow(),
-  folder = mkdtempSync(join(tmpdir(), 'tareline-screens-')),
+  folder = newHome(),
   file = join(folder, 'fleet.tareline'),
 } = {}): Promise<App> {
-  const run = process.env['TARELINE_MADE_ONCE']
+  const run = runFolder()
   // On a day before, the file would be one from the future.
-  if (demo && run && clock > demoMadeAt) await layDemo(run, folder)
-  return await launch({ opened: demo ? ['--demo'] : ['--db', file], clock, folder })
+  if (onDemo && run && clock > demoMadeAt) await layMade(run, folder, demo)
+  return await launch({ opened: onDemo ? ['--demo'] : ['--db', file], clock, folder })
 }
+
+/** Starts the app on a file of its own with a fleet. */
+export const startAppOn = async (name: FleetName): Promise<App> => await startApp({ folder: await layFleet(name) })
 
 /** Gives a context what a browser holds that used the one-time address, which only works once. */
 export async function letIn(

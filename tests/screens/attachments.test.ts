@@ -4,7 +4,6 @@ import { join } from 'node:path'
 import { attachmentPath, attachmentsFolder } from '#core/store/attachments.ts'
 import { jpegPhoto, pdfScan, pngOf, pngPicture } from '#tests/store/attachment-samples.ts'
 import { expect, test } from './fixtures.ts'
-import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
 import { EvidenceSheet } from './pages/evidence-sheet.ts'
 import { violations } from './violations.ts'
 
@@ -44,10 +43,9 @@ const hand = (page: Page, how: 'paste' | 'drop', name: string, type: string, byt
   )
 
 test('scans and photos of a ticket are added, seen, saved and taken off, by keyboard, paste and drop', async ({
-  emptyApp: app,
+  smallApp: app,
   page,
 }) => {
-  await app.bringIn(writeFleetFolder(join(app.folder, 'small'), smallFleet))
   await page.addInitScript(() => localStorage.setItem('tareline-person', JSON.stringify('M. Adair')))
   const complaints: string[] = []
   page.on('console', (message) => {

@@ -1,5 +1,4 @@
-import { join } from 'node:path'
-import { smallFleet, trueLine, writeFleetFolder } from './fleet-folder.ts'
+import { trueLine } from './fleet-folder.ts'
 import { expect, test as base } from './fixtures.ts'
 import { FleetPage } from './pages/fleet-page.ts'
 import { EvidenceSheet } from './pages/evidence-sheet.ts'
@@ -158,8 +157,7 @@ test('from an empty file to the first weight, step by step', async ({ emptyApp, 
   await expect(page.getByRole('table', { name: 'Changes, newest first' })).not.toContainText(/\dT\d\d:\d\d/)
 })
 
-test('a mistyped ticket is corrected from the keyboard’s nearest way', async ({ emptyApp: app, page, typist }) => {
-  await app.bringIn(writeFleetFolder(join(app.folder, 'small'), smallFleet))
+test('a mistyped ticket is corrected from the keyboard’s nearest way', async ({ smallApp: app, page, typist }) => {
   await page.addInitScript(() => localStorage.setItem('tareline-person', JSON.stringify('M. Adair')))
   const sheet = new EvidenceSheet(page, app.origin)
   const unit = new UnitPage(page, app.origin)
@@ -186,11 +184,10 @@ test('a mistyped ticket is corrected from the keyboard’s nearest way', async (
 })
 
 test('a slip that a finding names is taken with one click, its reason filled in', async ({
-  emptyApp: app,
+  smallApp: app,
   page,
   typist,
 }) => {
-  await app.bringIn(writeFleetFolder(join(app.folder, 'small'), smallFleet))
   await page.addInitScript(() => localStorage.setItem('tareline-person', JSON.stringify('M. Adair')))
   const weighed = (weightLb: number, psi: number, at: number) =>
     app.client.weighIn.save({

@@ -1,15 +1,12 @@
-import { join } from 'node:path'
-import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
 import { expect, test } from './fixtures.ts'
 import { violations } from './violations.ts'
 
 test('a voided calibration is made anew of its tickets, the line shown while they are chosen; both are undone', async ({
   page,
-  emptyApp,
+  smallApp,
 }) => {
-  await emptyApp.bringIn(writeFleetFolder(join(emptyApp.folder, 'small'), smallFleet))
   await page.addInitScript(() => localStorage.setItem('tareline-person', JSON.stringify('M. Tarn')))
-  await page.goto(`${emptyApp.origin}/#/unit/T-101?group=drive`)
+  await page.goto(`${smallApp.origin}/#/unit/T-101?group=drive`)
   const calibrations = page.getByRole('table', { name: 'Calibrations, newest first' })
   await calibrations.getByRole('button', { name: /^Void/ }).first().click()
   await page.getByRole('dialog').getByLabel('Reason').fill('The dolly stood on the scale')
@@ -39,14 +36,14 @@ test('a voided calibration is made anew of its tickets, the line shown while the
   await expect(calibrations.locator('tbody tr').filter({ hasText: 'in force' })).toHaveCount(1)
 
   const undo = async () => {
-    const last = await emptyApp.client.log.last()
-    await emptyApp.client.log.undo({ revision: last?.revision ?? 0, by: 'M. Tarn' })
+    const last = await smallApp.client.log.last()
+    await smallApp.client.log.undo({ revision: last?.revision ?? 0, by: 'M. Tarn' })
   }
   await undo()
   await undo()
   await page.reload()
   await expect(calibrations.locator('tbody tr').filter({ hasText: 'in force' })).toHaveCount(1)
-  await page.goto(`${emptyApp.origin}/#/scale-house/calibrations`)
+  await page.goto(`${smallApp.origin}/#/scale-house/calibrations`)
   await page.getByRole('link', { name: 'Calibrate from the record' }).click()
   await expect(page.getByText('Choose the unit.')).toBeVisible()
   await page.getByRole('combobox', { name: 'Unit' }).click()

@@ -3,7 +3,7 @@ import { copyFileSync, existsSync, readdirSync, readFileSync, rmSync } from 'nod
 import { join } from 'node:path'
 import { overwriteBytes } from '../faults/fleet-files.ts'
 import { smallDisk } from '../faults/small-disk.ts'
-import { startApp } from './app.ts'
+import { layFleet, startApp, startAppOn } from './app.ts'
 import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
 import { admit, expect, test } from './fixtures.ts'
 import { CopiesPage } from './pages/copies-page.ts'
@@ -14,10 +14,9 @@ import { timeNow } from '#core/store/clock.ts'
 test('a file broken with a hex editor: the window opens, offers the newest whole copy, and the Roster is back after one confirmed action', async ({
   page,
 }) => {
-  const first = await startApp()
+  const first = await startAppOn('small')
   const file = join(first.folder, 'fleet.tareline')
   const copies = `${file} copies`
-  await first.bringIn(writeFleetFolder(join(first.folder, 'small'), smallFleet))
   // The day's copy comes by itself a few seconds after the start; one more is broken below.
   await expect
     .poll(() => existsSync(copies) && readdirSync(copies).filter((name) => name.includes('-day-')).length)
@@ -117,14 +116,12 @@ test('by keyboard: see what is in each copy, restore one, and go back again', as
 test('indexes that were damaged are made anew as the file is opened, which is said until somebody has seen it', async ({
   page,
 }) => {
-  const first = await startApp()
-  const file = join(first.folder, 'fleet.tareline')
-  await first.bringIn(writeFleetFolder(join(first.folder, 'small'), smallFleet))
-  await first.stop({ keep: true })
+  const folder = await layFleet('small')
+  const file = join(folder, 'fleet.tareline')
   const raw = new Database(file)
   raw.exec('drop index reading_by_time')
   raw.close()
-  const app = await startApp({ folder: first.folder })
+  const app = await startApp({ folder })
   try {
     await admit(page, app)
     await page.goto(`${app.origin}/#/roster`)
@@ -143,15 +140,13 @@ test('indexes that were damaged are made anew as the file is opened, which is sa
 test('a file on a read-only disk: the window offers to look at it, says so above each screen, and offers no copy', async ({
   page,
 }) => {
-  const first = await startApp()
-  await first.bringIn(writeFleetFolder(join(first.folder, 'small'), smallFleet))
-  await first.stop({ keep: true })
-  const disk = smallDisk(join(first.folder, 'disk'), 6)
+  const folder = await layFleet('small')
+  const disk = smallDisk(join(folder, 'disk'), 6)
   if (typeof disk === 'string') return test.skip(true, disk)
   const file = join(disk.folder, 'fleet.tareline')
-  copyFileSync(join(first.folder, 'fleet.tareline'), file)
+  copyFileSync(join(folder, 'fleet.tareline'), file)
   disk.writable(false)
-  const app = await startApp({ folder: first.folder, file })
+  const app = await startApp({ folder, file })
   try {
     await admit(page, app)
     await page.goto(`${app.origin}/#/roster`)
@@ -172,6 +167,6 @@ test('a file on a read-only disk: the window offers to look at it, says so above
   } finally {
     await app.stop({ keep: true })
     disk[Symbol.dispose]()
-    rmSync(first.folder, { recursive: true, force: true })
+    rmSync(folder, { recursive: true, force: true })
   }
 })

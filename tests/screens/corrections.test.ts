@@ -1,5 +1,4 @@
-import { join } from 'node:path'
-import { smallFleet, trueLine, writeFleetFolder } from './fleet-folder.ts'
+import { trueLine } from './fleet-folder.ts'
 import { admit, expect, test as base } from './fixtures.ts'
 import { EvidenceSheet } from './pages/evidence-sheet.ts'
 import { UnitPage } from './pages/unit-page.ts'
@@ -15,8 +14,7 @@ const test = base.extend<{ sheet: EvidenceSheet }>({
 /** V-201's third calibration weight is 3,000 lb too high. */
 const [unitNumber, number, rightLb] = ['V-201', '6-13', trueLine.a + trueLine.b * 52]
 
-test('a mistyped weight is corrected: line, trust, findings and log follow', async ({ emptyApp: app, page }) => {
-  await app.bringIn(writeFleetFolder(join(app.folder, 'small'), smallFleet))
+test('a mistyped weight is corrected: line, trust, findings and log follow', async ({ smallApp: app, page }) => {
   await page.addInitScript(() => localStorage.setItem('tareline-person', JSON.stringify('M. Adair')))
   const sheet = new EvidenceSheet(page, app.origin)
   const codes = async () => (await app.client.unit.sheet({ unit: unitNumber })).findings.map((finding) => finding.code)

@@ -1,13 +1,9 @@
-import { join } from 'node:path'
-import { type App, startApp } from './app.ts'
-import { evidenceFleet } from './evidence-fleet.ts'
+import { type App, startAppOn } from './app.ts'
 import { admit, test as base } from './fixtures.ts'
-import { writeFleetFolder } from './fleet-folder.ts'
 import { EvidencePage } from './pages/evidence-page.ts'
 import { HouseRulesPage } from './pages/house-rules-page.ts'
 import { RosterPage } from './pages/roster-page.ts'
 import { ScalesPage } from './pages/scales-page.ts'
-import { timeNow } from '#core/store/clock.ts'
 
 interface Fixtures {
   /** The app with the evidence fleet; one for all tests of a worker, which leave it as it is. */
@@ -20,27 +16,18 @@ interface Fixtures {
   own: { evidence: EvidencePage; scales: ScalesPage; houseRules: HouseRulesPage; roster: RosterPage }
 }
 
-/** The day that the evidence fleet's days are counted back from. */
-export const plannedAt = timeNow()
-
-async function startWithEvidence(): Promise<App> {
-  const app = await startApp()
-  await app.bringIn(writeFleetFolder(join(app.folder, 'evidence'), evidenceFleet, plannedAt))
-  return app
-}
-
 export const test = base.extend<Omit<Fixtures, 'evidenceApp'>, Pick<Fixtures, 'evidenceApp'>>({
   evidenceApp: [
     // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern
     async ({}, use) => {
-      const app = await startWithEvidence()
+      const app = await startAppOn('evidence')
       await use(app)
       await app.stop()
     },
     { scope: 'worker', timeout: 120_000 },
   ],
   ownApp: async ({ page }, use) => {
-    const app = await startWithEvidence()
+    const app = await startAppOn('evidence')
     await admit(page, app)
     await use(app)
     await app.stop()

@@ -1,6 +1,7 @@
 import { join } from 'node:path'
+import { plannedAt } from './app.ts'
 import { evidenceFleet } from './evidence-fleet.ts'
-import { expect, plannedAt, test } from './evidence-fixtures.ts'
+import { expect, test } from './evidence-fixtures.ts'
 import { sayName } from './pages/person-dialog.ts'
 import { writeFleetFolder } from './fleet-folder.ts'
 

@@ -1,14 +1,14 @@
-import { join } from 'node:path'
 import { test as base, type Page } from '@playwright/test'
-import { letIn, startApp, type App } from './app.ts'
-import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
+import { letIn, startApp, startAppOn, type App } from './app.ts'
 import { FolderPage } from './pages/folder-page.ts'
 import { RosterPage } from './pages/roster-page.ts'
 import { UnitPage } from './pages/unit-page.ts'
 
 export interface Fixtures {
-  /** The app with the small fleet imported; one for all tests of a worker. */
+  /** An app with the small fleet; one for all tests of a worker. */
   app: App
+  /** The same, for one test to change. */
+  smallApp: App
   /** An app with an empty file of its own. */
   emptyApp: App
   roster: RosterPage
@@ -22,25 +22,22 @@ export async function admit(page: Page, app: App): Promise<void> {
   await letIn(page.context(), app)
 }
 
-/** An app with the small fleet imported, for as long as it is used. */
-export async function useSmallApp(use: (app: App) => Promise<void>): Promise<void> {
-  const app = await startApp()
-  try {
-    await app.bringIn(writeFleetFolder(join(app.folder, 'small'), smallFleet))
-    await use(app)
-  } finally {
-    await app.stop()
-  }
-}
-
 export const test = base.extend<Omit<Fixtures, 'app'>, Pick<Fixtures, 'app'>>({
   app: [
     // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern
     async ({}, use) => {
-      await useSmallApp(use)
+      const app = await startAppOn('small')
+      await use(app)
+      await app.stop()
     },
     { scope: 'worker' },
   ],
+  smallApp: async ({ page }, use) => {
+    const app = await startAppOn('small')
+    await admit(page, app)
+    await use(app)
+    await app.stop()
+  },
   emptyApp: async ({ page }, use) => {
     const app = await startApp()
     await admit(page, app)

@@ -1,22 +1,13 @@
 import type { Page } from '@playwright/test'
-import { type App, startApp } from './app.ts'
+import { startApp } from './app.ts'
 import { admit, expect, test as base } from './fixtures.ts'
-import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
 import { FleetPage } from './pages/fleet-page.ts'
 import { sayName } from './pages/person-dialog.ts'
-import { join } from 'node:path'
 import { violations } from './violations.ts'
 
-const test = base.extend<{ ownApp: App; fleet: FleetPage; empty: FleetPage }>({
-  ownApp: async ({ page }, use) => {
-    const app = await startApp()
-    await app.bringIn(writeFleetFolder(join(app.folder, 'small'), smallFleet))
-    await admit(page, app)
-    await use(app)
-    await app.stop()
-  },
-  fleet: async ({ page, ownApp }, use) => {
-    await use(new FleetPage(page, ownApp.origin))
+const test = base.extend<{ fleet: FleetPage; empty: FleetPage }>({
+  fleet: async ({ page, smallApp }, use) => {
+    await use(new FleetPage(page, smallApp.origin))
   },
   empty: async ({ page, emptyApp }, use) => {
     await use(new FleetPage(page, emptyApp.origin))
@@ -141,11 +132,11 @@ test('says what a change does to the line before it is saved, records the work, 
 
 test('two windows on one file: the second sees the first’s change, and a conflict shows both values', async ({
   fleet,
-  ownApp,
+  smallApp,
   context,
 }) => {
   const { page } = fleet
-  const second = new FleetPage(await context.newPage(), ownApp.origin)
+  const second = new FleetPage(await context.newPage(), smallApp.origin)
   await fleet.openRecord('V-201')
   await second.openRecord('V-201')
   const edit = async (window: FleetPage, make: string) => {
@@ -173,7 +164,7 @@ test('two windows on one file: the second sees the first’s change, and a confl
 
 test('a unit is copied for the next ones, retired and brought back; work is recorded by hand; a bay sheet is printed', async ({
   fleet,
-  ownApp,
+  smallApp,
 }) => {
   const { page } = fleet
   await fleet.openRecord('V-202')
@@ -198,7 +189,7 @@ test('a unit is copied for the next ones, retired and brought back; work is reco
   await sensors.getByRole('textbox', { name: 'Serial on V-205 tandem main' }).fill('N-5')
   await type(page, '{Enter}')
   await expect(page.getByText('Mounted 3 sensors.')).toBeVisible()
-  const { groups } = await ownApp.client.fleet.unit({ unit: 'V-204' })
+  const { groups } = await smallApp.client.fleet.unit({ unit: 'V-204' })
   expect(groups[0]?.circuits[0]?.mounts[0]).toMatchObject({ serial: 'N-4', values: { removed_at: null } })
 
   await fleet.button('Record work').click()

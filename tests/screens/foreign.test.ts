@@ -1,15 +1,13 @@
 import { readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
 import { expect, test as base } from './fixtures.ts'
 import { ForeignPage } from './pages/foreign-page.ts'
 import { sayName } from './pages/person-dialog.ts'
 import { violations } from './violations.ts'
 
 const test = base.extend<{ foreign: ForeignPage }>({
-  foreign: async ({ page, emptyApp }, use) => {
-    await emptyApp.bringIn(writeFleetFolder(join(emptyApp.folder, 'small'), smallFleet))
-    await use(new ForeignPage(page, emptyApp.origin))
+  foreign: async ({ page, smallApp }, use) => {
+    await use(new ForeignPage(page, smallApp.origin))
   },
 })
 
@@ -24,12 +22,12 @@ const tickets = [
 
 test('a German weighbridge file: looked into, mapping saved, good rows in, the rest mended and brought back', async ({
   foreign,
-  emptyApp,
+  smallApp,
   page,
 }) => {
-  const file = join(emptyApp.folder, 'waage.csv')
+  const file = join(smallApp.folder, 'waage.csv')
   writeFileSync(file, Buffer.from(tickets, 'latin1'))
-  await page.goto(`${emptyApp.origin}/#/scale-house`)
+  await page.goto(`${smallApp.origin}/#/scale-house`)
   await page.getByRole('link', { name: 'Import a CSV file' }).click()
   await expect(page.getByRole('heading', { name: 'Import a CSV file', level: 1 })).toBeFocused()
   await foreign.pick(file)
@@ -72,7 +70,7 @@ test('a German weighbridge file: looked into, mapping saved, good rows in, the r
   expect(rest).toMatch(/^What is wrong \(Tareline\);Wiegeschein;.*Anhänger;/)
   expect(rest.trimEnd().split('\r\n')).toHaveLength(2)
 
-  const mended = join(emptyApp.folder, 'waage-to-mend.csv')
+  const mended = join(smallApp.folder, 'waage-to-mend.csv')
   writeFileSync(mended, Buffer.from(rest.replace(';schwer;', ';8.000,0;'), 'latin1'))
   await foreign.another()
   await foreign.pick(mended)
@@ -90,16 +88,16 @@ test('a German weighbridge file: looked into, mapping saved, good rows in, the r
   await page.reload()
   await foreign.drop('gauges.csv', 'serial,time,psi\nS-1,2025-03-21 14:30,52\n')
   await expect(foreign.storedRows().first()).toContainText('52.0 psi')
-  await page.goto(`${emptyApp.origin}/#/log`)
+  await page.goto(`${smallApp.origin}/#/log`)
   await expect(page.getByText('waage-to-mend.csv')).toBeVisible()
 })
 
 test('by keyboard alone: a path typed, a column chosen, imported; the mapping renamed and removed', async ({
   foreign,
-  emptyApp,
+  smallApp,
   page,
 }) => {
-  const file = join(emptyApp.folder, 'sensors.txt')
+  const file = join(smallApp.folder, 'sensors.txt')
   writeFileSync(file, 'when\tserial\tpressure kPa\n2025-03-21T20:30:00Z\tS-1\t358.5\n')
   await page.addInitScript(() => localStorage.setItem('tareline-person', JSON.stringify('M. Tarn')))
   await foreign.open()
@@ -130,20 +128,20 @@ test('by keyboard alone: a path typed, a column chosen, imported; the mapping re
   await expect(foreign.storedRows().first()).toContainText('52.0 psi')
   await bringIn.press('Enter')
   await expect(foreign.outcome('Imported')).toBeFocused()
-  expect(await emptyApp.client.foreign.mappings()).toEqual([])
+  expect(await smallApp.client.foreign.mappings()).toEqual([])
 })
 
 test('nothing that axe finds: at rest, looked into, a file that is not there, refused, stored', async ({
   foreign,
-  emptyApp,
+  smallApp,
   page,
 }) => {
   await foreign.open()
   expect(await violations(page)).toEqual([])
-  await foreign.type(join(emptyApp.folder, 'nowhere.csv'))
+  await foreign.type(join(smallApp.folder, 'nowhere.csv'))
   await expect(page.getByRole('alert')).toContainText('is not a file on this computer')
   await foreign.another()
-  const file = join(emptyApp.folder, 'waage.csv')
+  const file = join(smallApp.folder, 'waage.csv')
   writeFileSync(file, Buffer.from(tickets, 'latin1'))
   await foreign.pick(file)
   await foreign.storedRows().first().waitFor()

@@ -8,8 +8,7 @@ import type { Role } from '#core/words/roles.ts'
 import { freePort } from '#tests/free-port.ts'
 import { startHouse as startProcess } from '#tests/house/house-process.ts'
 import { enterAt } from '#tests/loopback/admission.ts'
-import { bringIn, clientOf } from '#tests/screens/app.ts'
-import { smallFleet, writeFleetFolder } from '#tests/screens/fleet-folder.ts'
+import { bringIn, clientOf, layFleet } from '#tests/screens/app.ts'
 import { program } from '#tests/screens/program.ts'
 
 interface Wanted {
@@ -22,6 +21,7 @@ interface Wanted {
 /** A house as it is started on its own machine, with a fleet imported, and the window and the procedures of that machine. */
 export async function startHouse({ clock = timeNow(), fleet }: Wanted = {}) {
   const folder = mkdtempSync(join(tmpdir(), 'tareline-house-'))
+  if (fleet === undefined) await layFleet('small', folder)
   const house = startProcess(join(folder, 'fleet.tareline'), folder, await freePort(), {
     program: [program.tareline],
     env: { TARELINE_CLOCK: toStoredInstant(clock), XDG_CONFIG_HOME: folder },
@@ -30,7 +30,7 @@ export async function startHouse({ clock = timeNow(), fleet }: Wanted = {}) {
   const admission = await enterAt(ownWindow)
   const own = { origin: new URL(ownWindow).origin, admission }
   const here = clientOf(own.origin, admission)
-  await bringIn(here, fleet ?? writeFleetFolder(join(folder, 'small'), smallFleet))
+  if (fleet !== undefined) await bringIn(here, fleet)
   return {
     origin,
     here,

@@ -1,6 +1,6 @@
 import type { BrowserContext, Page } from '@playwright/test'
-import type { App } from './app.ts'
-import { admit, expect, test as base, useSmallApp } from './fixtures.ts'
+import { type App, startAppOn } from './app.ts'
+import { admit, expect, test as base } from './fixtures.ts'
 import { RosterPage } from './pages/roster-page.ts'
 import { violations } from './violations.ts'
 
@@ -8,7 +8,9 @@ const test = base.extend<object, { liveApp: App }>({
   liveApp: [
     // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern
     async ({}, use) => {
-      await useSmallApp(use)
+      const app = await startAppOn('small')
+      await use(app)
+      await app.stop()
     },
     { scope: 'worker' },
   ],

@@ -1,16 +1,14 @@
 import { mkdirSync, readdirSync } from 'node:fs'
 import { join } from 'node:path'
-import { smallFleet, writeFleetFolder } from './fleet-folder.ts'
 import { expect, test } from './fixtures.ts'
 import { violations } from './violations.ts'
 
 test('by keyboard: look the file over, rehearse a restore, and choose a second place for the copies', async ({
-  emptyApp,
+  smallApp,
   page,
 }) => {
-  await emptyApp.bringIn(writeFleetFolder(join(emptyApp.folder, 'small'), smallFleet))
-  await emptyApp.client.copies.keep()
-  await page.goto(`${emptyApp.origin}/#/copies`)
+  await smallApp.client.copies.keep()
+  await page.goto(`${smallApp.origin}/#/copies`)
   await page.getByRole('link', { name: 'a second place' }).click()
   await expect(page.getByRole('heading', { name: 'Safekeeping of fleet.tareline', level: 1 })).toBeFocused()
   const part = (name: string) => page.getByRole('region', { name })
@@ -25,15 +23,15 @@ test('by keyboard: look the file over, rehearse a restore, and choose a second p
   await expect(part('A restore, rehearsed')).toContainText(/all [\d,]+ rows came back/)
 
   const place = part('A second place')
-  await place.getByRole('textbox').fill(join(emptyApp.folder, 'drive'))
+  await place.getByRole('textbox').fill(join(smallApp.folder, 'drive'))
   await page.keyboard.press('Enter')
   await expect(place.getByRole('alert')).toContainText('is not there: the drive may be unplugged')
-  mkdirSync(join(emptyApp.folder, 'drive'))
+  mkdirSync(join(smallApp.folder, 'drive'))
   await place.getByRole('textbox').focus()
   await page.keyboard.press('Enter')
   await expect(place).toContainText(/Newest there.*the copy of/)
   await expect(place).toContainText('on the same disk as the fleet file')
-  expect(readdirSync(join(emptyApp.folder, 'drive/fleet.tareline copies'))).toHaveLength(1)
+  expect(readdirSync(join(smallApp.folder, 'drive/fleet.tareline copies'))).toHaveLength(1)
   expect(await violations(page)).toEqual([])
   await place.getByRole('button', { name: 'Bring no more copies there' }).click()
   await expect(place.getByRole('textbox', { name: 'Folder for the second copies' })).toBeVisible()

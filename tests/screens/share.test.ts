@@ -1,17 +1,14 @@
 import { expect, test } from '@playwright/test'
 import { freePort } from '#tests/free-port.ts'
-import { letIn, startApp } from '#tests/screens/app.ts'
-import { smallFleet, writeFleetFolder } from '#tests/screens/fleet-folder.ts'
+import { letIn, startAppOn } from '#tests/screens/app.ts'
 import { violations } from '#tests/screens/violations.ts'
-import { join } from 'node:path'
 
 test('the running app shares its fleet: a desk comes in, and stands before a closed door once that ends', async ({
   browser,
 }) => {
   test.setTimeout(240_000)
-  const app = await startApp()
+  const app = await startAppOn('small')
   try {
-    await app.bringIn(writeFleetFolder(join(app.folder, 'small'), smallFleet))
     const own = await browser.newContext({ viewport: { width: 1280, height: 800 } })
     await letIn(own, app)
     const page = await own.newPage()
