@@ -43,6 +43,7 @@ test('asks for a name, saves, marks the change, judges the fleet by it, and goes
   const { page } = houseRules
   await houseRules.open()
   await houseRules.set(age, '180')
+  await expect(personDialog(page).getByRole('combobox')).toBeFocused()
   await page.keyboard.press('Enter')
   await expect(personDialog(page).getByRole('alert')).toHaveText('Your name is empty; the change log keeps who did it.')
   await sayName(page, 'M. Tarn')
