@@ -174,6 +174,31 @@ test('no main screen has words outside the catalogues, but for the record', asyn
   expect(outside).toEqual({})
 })
 
+/** Words of a long list that are cut, but for a name that the pointer shows whole. */
+const cutWords = (page: Page): Promise<string[]> =>
+  page.evaluate(() =>
+    [...document.querySelectorAll('.line td')].flatMap((cell) => {
+      const isCut = [cell, ...cell.querySelectorAll(':not(.unheard)')].some(
+        ({ scrollWidth, clientWidth, scrollHeight, clientHeight }) =>
+          clientWidth > 0 && (scrollWidth > clientWidth + 1 || scrollHeight > clientHeight + 2),
+      )
+      return isCut && !cell.querySelector('[title]') ? [cell.textContent ?? ''] : []
+    }),
+  )
+
+for (const language of ['es', 'fr-CA'])
+  test(`the long lists cut no word in ${language}, wide or narrow`, async ({ page, demoApp }) => {
+    await admitNewcomer(page, demoApp)
+    await page.addInitScript((spoken) => localStorage.setItem('tareline-language', spoken), language)
+    for (const width of [1280, 390])
+      for (const screen of ['roster', 'heavy']) {
+        await page.setViewportSize({ width, height: 800 })
+        await page.goto(`${demoApp.origin}/#/${screen}`)
+        await page.locator('.line').first().waitFor()
+        await expect.poll(() => cutWords(page), { message: `${screen}, ${width} px wide` }).toEqual([])
+      }
+  })
+
 test.describe('a German window', () => {
   test.use({ locale: 'de-DE' })
 
