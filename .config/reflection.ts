@@ -1,8 +1,8 @@
 import type { Plugin } from 'vite'
 
 /**
- * A package that certificates and passkeys are read with looks for another as it is loaded, which the program has to load
- * first. Where bundles are cut into parts, that order is lost; so it is written into the package that looks.
+ * A package that certificates and passkeys are read with looks for another as it is loaded, which the program has to
+ * load first. Where bundles are cut into parts, that order is lost; so it is written into the package that looks.
  */
 export const withReflection = (): Plugin => ({
   name: 'with-reflection',

@@ -9,8 +9,8 @@ export default defineConfig({
   root,
   cacheDir: '.cache/vitest',
   test: {
-    // Whatever a test starts keeps its log and its usual file away from the person's own, compiles the program once, and
-    // runs on the suite's day.
+    // Whatever a test starts keeps its log and its usual file away from the person's own, compiles the program once,
+    // and runs on the suite's day.
     env: {
       ...suiteEnvironment('UTC'),
       XDG_DATA_HOME: resolve(root, '.cache/test-home'),

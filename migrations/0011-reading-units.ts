@@ -1,8 +1,9 @@
 import { type Kysely, sql } from 'kysely'
 
 /**
- * Units that stood in the combination of a reading without a pressure of their own: a trailer without sensors weighs all
- * the same. The others are named by the reading's pressures and by its ticket, so that readings of before need no row.
+ * Units that stood in the combination of a reading without a pressure of their own: a trailer without sensors weighs
+ * all the same. The others are named by the reading's pressures and by its ticket, so that readings of before need no
+ * row.
  */
 export async function up(db: Kysely<unknown>): Promise<void> {
   await db.schema

@@ -2,8 +2,8 @@ import { type Kysely, sql } from 'kysely'
 
 /**
  * What a window is told: which units were judged anew, and when. Each storing of judgements counts one renewal, and its
- * units carry its number, those of a whole fleet where it changed what the Roster shows; so a window that knows a number
- * asks for those after it.
+ * units carry its number, those of a whole fleet where it changed what the Roster shows; so a window that knows a
+ * number asks for those after it.
  */
 export async function up(db: Kysely<unknown>): Promise<void> {
   await db.schema

@@ -15,9 +15,9 @@ const linesOf: Readonly<Record<string, (row: 'new' | 'old') => string>> = {
 }
 
 /**
- * The Roster's line of each unit as it is shown, with what it is sorted and searched by, so that a page of a large fleet
- * is read and not reckoned. It follows from the record and its judgements: any change of these marks the units it is
- * about by triggers, whichever program makes it, and marked lines are made anew (core/store/roster-lines.ts).
+ * The Roster's line of each unit as it is shown, with what it is sorted and searched by, so that a page of a large
+ * fleet is read and not reckoned. It follows from the record and its judgements: any change of these marks the units it
+ * is about by triggers, whichever program makes it, and marked lines are made anew (core/store/roster-lines.ts).
  */
 export async function up(db: Kysely<unknown>): Promise<void> {
   await db.schema

@@ -71,7 +71,9 @@ async function realOf(path: string): Promise<string | undefined> {
 /** Names that a folder keeps out of sight, where programs keep what is nobody else's, such as keys. */
 const isHidden = (name: string): boolean => name.startsWith('.') || /^appdata$/i.test(name)
 
-/** Whether a path lies in a folder or is it; what is hidden below a folder is reached only where it is allowed itself. */
+/**
+ * Whether a path lies in a folder or is it; what is hidden below a folder is reached only where it is allowed itself.
+ */
 function liesIn(path: string, folder: string): boolean {
   const way = relative(folder, path)
   if (isAbsolute(way)) return false

@@ -102,8 +102,8 @@ function sentByAnother({ name }: Session, input: unknown): string | undefined {
 }
 
 /**
- * Holds what is asked, in the form that its schema gives it, against the rights of the person behind the call, and signs
- * it with that person's name, whatever name the window sent.
+ * Holds what is asked, in the form that its schema gives it, against the rights of the person behind the call, and
+ * signs it with that person's name, whatever name the window sent.
  */
 export async function holdToRights(
   context: Context & { readonly caller: Caller },

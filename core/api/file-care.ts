@@ -31,8 +31,8 @@ const secondPlaces = z.record(
 )
 
 /**
- * Cares for the open file while the app runs: a copy each day, which is the day's check too, the newest copy at a second
- * place where one is chosen, and a restore rehearsed each week.
+ * Cares for the open file while the app runs: a copy each day, which is the day's check too, the newest copy at a
+ * second place where one is chosen, and a restore rehearsed each week.
  */
 export interface FileCare {
   /** A file is open and whole: from now on it is cared for. Null: one that is only looked at, so that none is. */
@@ -58,7 +58,9 @@ export interface FileCare {
 
 export interface CareOptions {
   readonly report: (error: unknown) => void
-  /** The file of the person's own in which the second places are noted: whoever hands a fleet file over chooses none. */
+  /**
+   * The file of the person's own in which the second places are noted: whoever hands a fleet file over chooses none.
+   */
   readonly placesFile: string
   /** Told of each day's copy that is kept. */
   readonly onKept?: (copy: string) => void

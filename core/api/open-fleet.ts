@@ -212,8 +212,8 @@ async function openHeld(name: string, quietMs: number): Promise<Held> {
 }
 
 /**
- * A file that cannot be opened, but for which a copy may be restored, or that can be looked at, or another thing be done
- * in the window.
+ * A file that cannot be opened, but for which a copy may be restored, or that can be looked at, or another thing be
+ * done in the window.
  */
 const isForTheWindow = (error: unknown, file: string): error is TarelineError =>
   error instanceof TarelineError &&
@@ -345,7 +345,9 @@ export async function openFleet(
     }
   }
 
-  /** Somebody laid another file over the open one: what lies there is left as it is, and nothing of ours goes into it. */
+  /**
+   * Somebody laid another file over the open one: what lies there is left as it is, and nothing of ours goes into it.
+   */
   const stopIfOverwritten = async (held: Held): Promise<void> => {
     if (current !== held || (await held.watch.isSequel())) return
     stop(

@@ -13,8 +13,8 @@ const spoken = new AsyncLocalStorage<Speech>()
 speakBy(() => spoken.getStore() ?? english)
 
 /**
- * For the handler of a way in: has what a call says of its window's speech reach the procedures. Of the headers it takes
- * that one only, since HTTP/2 has some that no other reader takes.
+ * For the handler of a way in: has what a call says of its window's speech reach the procedures. Of the headers it
+ * takes that one only, since HTTP/2 has some that no other reader takes.
  */
 export const hearingSpeech = <T extends Spoken>(): StandardHandlerPlugin<T> => ({
   init: (options) => {

@@ -171,8 +171,8 @@ const none = { circuit: null, serial: null, cell: null, risk: null, reason: null
  *
  * A cell is due on its swap-by day, a recalibration on the day its line runs out, the first calibration of a group
  * without a line within a week. A finding has no date of its own: it is due House Rules' notice (dueNoticeDays) after
- * it could be known, or after `asOf` where that is unknown. A repair that changes the line brings the group's recalibration
- * forward to its own day.
+ * it could be known, or after `asOf` where that is unknown. A repair that changes the line brings the group's
+ * recalibration forward to its own day.
  */
 export function benchItems(
   { cells, places, dues, findings }: BenchEvidence,

@@ -119,9 +119,10 @@ function moreTelling(one: CellChangeFacts, other: CellChangeFacts): number {
  * A cell is installed at a change, or at the first mount where the record starts with a change that took an older cell
  * out, or has no change at all (`installAssumed`). The next change's reason says how it ended: `dead` is a death, where
  * the sensor had fallen silent before the swap at that silence, else at the swap (the cell died at or shortly before
- * it, so such lives are a little long); `scheduled`, `low`, `new` and unknown reasons censor it. The last cell is censored at `asOf`, or at the last removal when the sensor is no longer mounted;
- * where the sensor fell silent with it, on the circuit where it sits, it counts as dead since then.
- * Time on the shelf counts: the cell drains there too, and the record cannot tell otherwise.
+ * it, so such lives are a little long); `scheduled`, `low`, `new` and unknown reasons censor it. The last cell is
+ * censored at `asOf`, or at the last removal when the sensor is no longer mounted; where the sensor fell silent with
+ * it, on the circuit where it sits, it counts as dead since then. Time on the shelf counts: the cell drains there too,
+ * and the record cannot tell otherwise.
  *
  * Contradictions come back as issues, never as errors: two changes at one time (one counts), `new` while a cell was in
  * (the earlier one is censored), a change more than a day before the first mount (counted from the change), an unknown
@@ -251,7 +252,9 @@ export interface SwapMonth {
   readonly deaths: number
   /** Expected number of the swapped cells that would have died had they stayed for one more visit interval. */
   readonly deathsAvoided: number
-  /** What the cells put in cost with their bench time, and the deaths beside that; what the deaths avoided would have. */
+  /**
+   * What the cells put in cost with their bench time, and the deaths beside that; what the deaths avoided would have.
+   */
   readonly dollars: number
   readonly dollarsSpared: number
 }

@@ -96,7 +96,9 @@ export const benchPlan = z.object({
       days: z.array(z.object({ day, room: z.number(), used: z.number() })),
     }),
   ),
-  /** Of each listed yard, and of units without one where they have visits: whether its bench works today, and when next. */
+  /**
+   * Of each listed yard, and of units without one where they have visits: whether its bench works today, and when next.
+   */
   benchDays: z.array(
     z.object({
       yard: z.string().nullable(),
@@ -107,8 +109,8 @@ export const benchPlan = z.object({
   /** Jobs of the listed yards whose day has passed. */
   overdue: z.number(),
   /**
-   * What cannot be met there, by why: visits that are late, longest first, and those for which the yard has no bench time
-   * (day null); the first of them.
+   * What cannot be met there, by why: visits that are late, longest first, and those for which the yard has no bench
+   * time (day null); the first of them.
    */
   notMet: z.array(
     z.object({

@@ -84,8 +84,8 @@ export const deskContract = {
   read: base.input(z.object({ name: deskName })).output(z.object({ text: z.string().nullable() })),
   leave: base.input(z.object({ name: deskName, text: deskText.nullable() })).output(z.object({ left: z.boolean() })),
   /**
-   * Says that a form is open here, by the name of its draft, again and again while it is; or that it is closed. Who else
-   * has it open is news of the file.
+   * Says that a form is open here, by the name of its draft, again and again while it is; or that it is closed. Who
+   * else has it open is news of the file.
    */
   present: base
     .input(z.object({ form: deskName, open: z.boolean(), by: typedName }))

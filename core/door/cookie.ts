@@ -21,7 +21,9 @@ export function tokensIn(header: string | undefined, name: string): string[] {
 
 const rules = 'Path=/; Secure; HttpOnly; SameSite=Strict'
 
-/** The text of a `Set-Cookie` header. Its prefix has the browser keep it to this very host and to HTTPS (RFC 6265bis). */
+/**
+ * The text of a `Set-Cookie` header. Its prefix has the browser keep it to this very host and to HTTPS (RFC 6265bis).
+ */
 export const cookieText = (name: string, token: string, seconds: number): string =>
   `${name}=${token}; ${rules}; Max-Age=${seconds}`
 

@@ -129,7 +129,9 @@ const wayIn = () => phrase('You are not signed in here, or no longer. Sign in; w
 const quietHand = { by: null, address: '' } as const
 const hand = ({ session }: DoorHand): string | null => session?.name ?? null
 
-/** An address as people know it: an IPv4 one without the clothes that it wears on an IPv6 socket, none with its zone. */
+/**
+ * An address as people know it: an IPv4 one without the clothes that it wears on an IPv6 socket, none with its zone.
+ */
 const plainAddress = (address: string): string => address.replace(/^::ffff:(?=\d+\.)/i, '').replace(/%.*$/, '')
 
 /** One address as it is counted: of IPv6 the network, since one machine has many addresses in it. */
@@ -533,7 +535,9 @@ export async function openDoor(fleetFile: string) {
       return { name, ...link, address: await address() }
     },
 
-    /** Gives another role or other units, and ends the person's other sessions. Errors: TarelineError `last-manager`. */
+    /**
+     * Gives another role or other units, and ends the person's other sessions. Errors: TarelineError `last-manager`.
+     */
     setRights: async (id: number, rights: Rights, by: DoorHand): Promise<boolean> => {
       const account = await accountFor(id)
       const units = unitsOf(rights.role, rights.units)

@@ -49,8 +49,8 @@ const refused = () =>
   new TarelineError('passkey-refused', phrase('This passkey does not open this house. Sign in with your password.'))
 
 /**
- * The questions that passkeys answer. Each is asked once, of one person or of whoever comes, and is known for minutes in
- * the memory of the program. clock: ms that only ever grow.
+ * The questions that passkeys answer. Each is asked once, of one person or of whoever comes, and is known for minutes
+ * in the memory of the program. clock: ms that only ever grow.
  */
 export function makePasskeys(clock: () => number = () => performance.now()) {
   const asked = new Map<string, { readonly personId: number | null; readonly from: string; readonly until: number }>()

@@ -166,7 +166,8 @@ function tooClose(points: readonly CalibrationPoint[], resolvedPsi: number) {
 /**
  * Fits the line of one calibration of a group from its tickets and readings, with the uncertainty budget of the House
  * Rules. It rests on the circuits that were read in all its points. Refused (as a value) when a point has no pressure
- * or weight, when the elevation of an absolute sensor is not known, when no sensor tells its pressures apart, or when `fitLine` refuses the points.
+ * or weight, when the elevation of an absolute sensor is not known, when no sensor tells its pressures apart, or when
+ * `fitLine` refuses the points.
  */
 export function calibrateGroup(
   group: Pick<GroupFacts, 'circuits'>,

@@ -3,9 +3,9 @@ import { knownAt } from '#core/evidence/limit-uncertainty.ts'
 import { at } from '#core/words/lists.ts'
 
 /**
- * When it could be known that a line had changed, ms: at the first check by which the weighings up to then establish it.
- * The change itself lies before, and nobody is late for what only a later check brought to light. changedAt: when it
- * most likely changed, by all that is known now.
+ * When it could be known that a line had changed, ms: at the first check by which the weighings up to then establish
+ * it. The change itself lies before, and nobody is late for what only a later check brought to light. changedAt: when
+ * it most likely changed, by all that is known now.
  */
 export function changeKnownAt(trail: CheckTrail, changedAt: number): number {
   const { life } = trail

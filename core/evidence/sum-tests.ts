@@ -108,7 +108,9 @@ function settlings(looks: readonly Look[]): MixturePart[] {
   return parts
 }
 
-/** Variance that the scales' own errors bring to the miss: what the sum's scale and those of the lines share cancels. */
+/**
+ * Variance that the scales' own errors bring to the miss: what the sum's scale and those of the lines share cancels.
+ */
 function scalesLb2({ scaleId, weightLb }: SharedWeight, at: number, looks: readonly Look[], facts: SumFacts): number {
   const errors = new Map([[scaleId, weightLb * effectOf(facts, scaleId, at).u]])
   for (const { life, meanLb } of looks)

@@ -47,8 +47,8 @@ export const line: CellType<string> = {
 }
 
 /**
- * A name that is a key, such as a unit's number. It is looked up as it is written, since an older file may hold it so, and
- * tidied where it is stored.
+ * A name that is a key, such as a unit's number. It is looked up as it is written, since an older file may hold it so,
+ * and tidied where it is stored.
  */
 export const name: CellType<string> = {
   get accepted() {

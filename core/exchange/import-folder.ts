@@ -76,8 +76,8 @@ async function listFiles(folder: string): Promise<{ present: [FolderFileName, st
  * Brings a fleet folder into the store: all of it, or, when any row has a problem, nothing. One transaction on this
  * store's connection, which must do nothing else meanwhile: `bringInFolder` does the same beside the running app.
  *
- * Errors: TarelineError `no-folder`, `folder-unfinished`, `folder-in-use`, `locked`; the signal's reason after a cancel. Faults of the files are in the
- * outcome.
+ * Errors: TarelineError `no-folder`, `folder-unfinished`, `folder-in-use`, `locked`; the signal's reason after a
+ * cancel. Faults of the files are in the outcome.
  */
 export async function importFolder(store: Store, folder: string, options: ImportOptions = {}): Promise<ImportOutcome> {
   options.signal?.throwIfAborted()

@@ -132,7 +132,9 @@ export const isNoted = (folder: string): boolean => existsSync(join(folder, note
 
 const ownerOf = (name: string): number => Number(/-(\d+)(?:-[\da-f]+)?$/.exec(name)?.[1])
 
-/** Whether nobody can still be writing a folder of that name: its program is gone, for a while where `after` says so. */
+/**
+ * Whether nobody can still be writing a folder of that name: its program is gone, for a while where `after` says so.
+ */
 function isLeft(path: string, after: number): boolean {
   const owner = ownerOf(basename(path))
   const { mtimeMs } = statSync(path, { throwIfNoEntry: false }) ?? { mtimeMs: Date.now() }

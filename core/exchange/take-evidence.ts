@@ -180,7 +180,9 @@ export const takeTickets: TakerOf<'tickets'> = (job, counts) => {
       if (ticket.outcome !== 'contradicts' && weight.outcome !== 'contradicts') count(counts, ticket, weight)
     }
   }
-  /** Reads plain rows by where the header has its columns: of a ticket's rows mostly the group's weight alone is new. */
+  /**
+   * Reads plain rows by where the header has its columns: of a ticket's rows mostly the group's weight alone is new.
+   */
   const shortWay = ({ positions, width }: RowReader<'tickets'>) => {
     const [
       scaleAt = -1,

@@ -96,7 +96,10 @@ export function tailBound(chance: number, points: number, dof: number, { tailSha
   return Math.max(ordinary, scale * chiSquaredQuantile(1 - chance / 2 / anyTail, mean / scale))
 }
 
-/** Whether points agree within a bound of chi-squared once they are brought to one temperature, as the sensor follows it. */
+/**
+ * Whether points agree within a bound of chi-squared once they are brought to one temperature, as the sensor follows
+ * it.
+ */
 function agreeInWeather({ points }: CalibratedLine, weather: TemperatureEffect, bound: number): boolean {
   if (weather.psiPerDegree === 0) return false
   const fitted = fitLine(

@@ -5,8 +5,8 @@ import type { Trust } from '#core/findings/finding.ts'
 const atOnce: ReadonlySet<Trust> = new Set(['uncalibrated', 'upset', 'doubtful'])
 
 /**
- * When a group, or a unit by the worst of its groups, must be seen to: at once where its line cannot be trusted, else on
- * the day on which its line runs out; null where it has none to run out. The one rule for lists, sheets and cards.
+ * When a group, or a unit by the worst of its groups, must be seen to: at once where its line cannot be trusted, else
+ * on the day on which its line runs out; null where it has none to run out. The one rule for lists, sheets and cards.
  */
 export const nextDue = <D extends string>(trust: Trust, dueOn: D | null): 'now' | D | null =>
   atOnce.has(trust) ? 'now' : dueOn

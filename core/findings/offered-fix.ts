@@ -3,8 +3,8 @@ import type { Said } from '#core/words/sentences/findings.ts'
 
 /**
  * What of the record a finding offers to put right, and the value that fits: a weight of a ticket, with another group's
- * where the two are swapped; the pressures of its reading; or since when a sensor has been on its circuit. Offered, never
- * applied by itself.
+ * where the two are swapped; the pressures of its reading; or since when a sensor has been on its circuit. Offered,
+ * never applied by itself.
  */
 export type OfferedFix =
   | {

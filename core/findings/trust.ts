@@ -65,8 +65,8 @@ export interface Standing {
 const latest = '9999-12-31'
 
 /**
- * What orders units by what needs someone first, each from low to high, the first that differs deciding: whether no group
- * is sensed, the worst state, the finding that makes it, what has been due longest, what is least sure.
+ * What orders units by what needs someone first, each from low to high, the first that differs deciding: whether no
+ * group is sensed, the worst state, the finding that makes it, what has been due longest, what is least sure.
  */
 export const standingRanks = ({ trust, worstFinding, dueOn, uLimitLb }: Standing) => ({
   unsensed: trust === null ? 1 : 0,

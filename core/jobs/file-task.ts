@@ -116,7 +116,8 @@ async function doBenchTask({ dbFile, about, asked, now }: BenchTask): Promise<Be
 
 /**
  * Does a task on a fleet file through a connection of its own; `checked`: its pages have been; onPart: is given what it
- * answers in parts. Errors: those of `openStore`, `importFolder` and `exportFolder`; the signal's reason after a cancel.
+ * answers in parts. Errors: those of `openStore`, `importFolder` and `exportFolder`; the signal's reason after a
+ * cancel.
  */
 export async function doFileTask(
   task: FileTask,

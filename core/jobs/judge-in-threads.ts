@@ -15,8 +15,8 @@ const fewestGroups = 2000
 const usualAtOnce = 250
 
 /**
- * Judges the groups of large fleets in as many threads as the machine runs at once, this one among them: one thread less
- * has to start, be handed the record and warm up. Answers them in their order: the same, to the last digit, as one
+ * Judges the groups of large fleets in as many threads as the machine runs at once, this one among them: one thread
+ * less has to start, be handed the record and warm up. Answers them in their order: the same, to the last digit, as one
  * thread would. Whoever stops reading ends the work.
  *
  * dbFile: the fleet file that they are of. Errors: those of the threads.

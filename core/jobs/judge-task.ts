@@ -22,7 +22,9 @@ export interface JudgedStretch {
   readonly outcomes: readonly GroupOutcome[]
 }
 
-/** Makes ready to judge an order: each call judges the next stretch that nobody has taken; undefined once there is none. */
+/**
+ * Makes ready to judge an order: each call judges the next stretch that nobody has taken; undefined once there is none.
+ */
 export function stretchJudge(order: JudgeOrder, stretches: Stretches): () => JudgedStretch | undefined {
   const { taken, groups, groupsAtOnce } = stretches
   const judge = judgeOf(order)

@@ -27,7 +27,9 @@ interface Waiting {
 const idle = new Map<Worker, Waiting>()
 const mostIdle = 2
 const idleMs = 5 * 60_000
-/** A thread whose last task took more than this is ended, as its memory stays otherwise; one that knows is kept for it. */
+/**
+ * A thread whose last task took more than this is ended, as its memory stays otherwise; one that knows is kept for it.
+ */
 const mostHeapBytes = 96 * 1024 ** 2
 
 /**

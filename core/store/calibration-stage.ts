@@ -79,7 +79,9 @@ export function calibrationStage(raw: Database.Database) {
   const anyStored = (): boolean => numberOf(raw, 'select exists (select 1 from calibration)') === 1
 
   return {
-    /** Stages as many points at once as a statement takes; answers false, and stages none, where one is staged already. */
+    /**
+     * Stages as many points at once as a statement takes; answers false, and stages none, where one is staged already.
+     */
     addMany: (points: readonly Stored[]): boolean => addMany(points) !== undefined,
     /** Stages a point; answers with the name that another row gave the same point, where the two differ. */
     add({

@@ -123,8 +123,8 @@ export function isCopyDueBeforeImport(raw: Database.Database, file: string): boo
 }
 
 /**
- * Keeps a copy of what is saved in a file, through a connection of its own that changes nothing of the file, whatever an
- * import is writing meanwhile. Answers what of the file is damaged and is to be made anew. Errors: those of
+ * Keeps a copy of what is saved in a file, through a connection of its own that changes nothing of the file, whatever
+ * an import is writing meanwhile. Answers what of the file is damaged and is to be made anew. Errors: those of
  * `writeWholeCopy`.
  */
 export async function keepCopyBesideImport(file: string, now = timeNow()): Promise<Harm> {

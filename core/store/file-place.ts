@@ -91,7 +91,9 @@ const isSyncMark = (name: string): boolean =>
 /** An empty file is smaller; a smaller one may lie within its directory entry. */
 const surelyOnDisk = 65_536
 
-/** What tells that a folder is kept in step with other machines, as part of a sentence; undefined where nothing does. */
+/**
+ * What tells that a folder is kept in step with other machines, as part of a sentence; undefined where nothing does.
+ */
 export function syncSign(file: string, { folder, names, hiddenAbove, file: found }: FolderSigns): string | undefined {
   if (/\/Library\/(?:CloudStorage|Mobile Documents)(?:\/|$)/.test(folder))
     return phrase('it is in the place where this system keeps such folders')

@@ -53,7 +53,9 @@ function goesOnFrom(raw: Database.Database, { revision, newest, folded }: Progre
 
 const statOf = (file: string) => statSync(file, { bigint: true, throwIfNoEntry: false })
 
-/** Names a file on its disk, whatever it is called; empty where there is none. Windows lets nobody replace an open one. */
+/**
+ * Names a file on its disk, whatever it is called; empty where there is none. Windows lets nobody replace an open one.
+ */
 function identityOf(file: string): string {
   const found = statOf(file)
   if (!found) return ''
@@ -71,7 +73,9 @@ const isWhole = async (raw: Database.Database, file: string): Promise<boolean> =
 
 /** Watches the three files of an open fleet: the file, its log, and the log's index. */
 export interface FileWatch {
-  /** What somebody did to them since; the cheapest question there is, so that it is asked before and after each other. */
+  /**
+   * What somebody did to them since; the cheapest question there is, so that it is asked before and after each other.
+   */
   look(): Tampering | undefined
   /** What the connection has written itself is well; raw: that connection. */
   accept(raw: Database.Database): void

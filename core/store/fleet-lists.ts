@@ -336,7 +336,9 @@ export function listPickUnits(
     .execute()
 }
 
-/** The weighing up to today that each of some units last led a combination in, and its day; null where there is none. */
+/**
+ * The weighing up to today that each of some units last led a combination in, and its day; null where there is none.
+ */
 export function listLastLed(db: Reader, unitIds: readonly number[], today: LocalDay) {
   return db
     .selectFrom('unit as u')

@@ -181,8 +181,8 @@ export function readScales({ db, raw }: Store): Map<number, ScaleFacts> {
   type ScaleRow = [number, string, number | null, number | null, number | null]
   const query = db.selectFrom('scale').select(['id', 'name', 'division_lb', 'elevation_ft', 'tolerance_percent'])
   for (const [scaleId, name, divisionLb, elevationFt, tolerancePercent] of walk<ScaleRow>(raw, query)) {
-    // Not beginning with the id as other objects do: V8 gives up a shape once a like one holds something else in it, and
-    // compiles anew, without end, what reads the old objects.
+    // Not beginning with the id as other objects do: V8 gives up a shape once a like one holds something else in it,
+    // and compiles anew, without end, what reads the old objects.
     scales.set(scaleId, { name, scaleId, divisionLb, elevationFt, tolerancePercent })
   }
   return scales
@@ -551,8 +551,8 @@ function readEvents(
 }
 
 /**
- * Reads the record of the sensed groups: a handful of queries into columns, whatever the fleet's size. Takes a second or
- * two for a million pressures: run it off the window's thread.
+ * Reads the record of the sensed groups: a handful of queries into columns, whatever the fleet's size. Takes a second
+ * or two for a million pressures: run it off the window's thread.
  */
 export function readColumns(store: Store, extent: Extent): RecordColumns {
   const groups = readGroups(store, extent).filter(isSensed)

@@ -16,8 +16,8 @@ export interface NamedTable {
 }
 
 /**
- * The stored name that looks like another one and is not it; undefined where there is none. scope: a record's values, the
- * columns of the table's scope among them.
+ * The stored name that looks like another one and is not it; undefined where there is none. scope: a record's values,
+ * the columns of the table's scope among them.
  */
 export async function findLookAlike(
   db: Reader,
@@ -44,8 +44,8 @@ export interface TakenFor {
 }
 
 /**
- * Says under which spelling a name is stored, for an import: its own where that is there, else that of one that looks the
- * same, else its own, tidied. The name stands last in the key.
+ * Says under which spelling a name is stored, for an import: its own where that is there, else that of one that looks
+ * the same, else its own, tidied. The name stands last in the key.
  */
 export function storedSpelling(raw: Database.Database, named: NamedTable, note: (taken: TakenFor) => void) {
   const placeOf = (scope: readonly Stored[], name: string) => JSON.stringify([...scope, nameKey(name)])

@@ -33,7 +33,9 @@ const longestStatement = 4000
 /** The statements of each connection that are ready to be run again, by their texts. */
 export const readyStatements: WeakMap<Database.Database, Map<string, Database.Statement>> = new WeakMap()
 
-/** The statement of a text that was prepared before, where nobody walks its rows just now: most take longer to prepare. */
+/**
+ * The statement of a text that was prepared before, where nobody walks its rows just now: most take longer to prepare.
+ */
 function readyStatement(raw: Database.Database, text: string): Database.Statement {
   const ready = readyStatements.get(raw)
   const known = ready?.get(text)
@@ -154,7 +156,9 @@ function refuseUnfit(file: string): void {
 
 const isPresent = (file: string): boolean => existsSync(file) && statSync(file).size > 0
 
-/** Files up to this size are looked over wholly whenever they are opened; larger ones once a day, as they are copied. */
+/**
+ * Files up to this size are looked over wholly whenever they are opened; larger ones once a day, as they are copied.
+ */
 export const smallBytes = 8 * 1024 ** 2
 
 /**
@@ -182,8 +186,8 @@ export async function checkPages(name: string): Promise<Harm> {
 const countedEntries = { all: 20_000, 'where due': 1000 } as const
 
 /**
- * Has SQLite count what its tables hold, so that it plans questions by it: of all indexes, or where that is due, so many
- * entries of each. What hinders it does no harm.
+ * Has SQLite count what its tables hold, so that it plans questions by it: of all indexes, or where that is due, so
+ * many entries of each. What hinders it does no harm.
  */
 export function learnPlans(raw: Database.Database, how: keyof typeof countedEntries = 'where due'): void {
   if (!raw.open || raw.readonly || raw.inTransaction) return

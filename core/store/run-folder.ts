@@ -5,8 +5,8 @@ import { isRunning } from '#core/store/running.ts'
 import { codeOf } from '#core/words/problem.ts'
 
 /**
- * Makes a folder for the files of this run, which its user alone may read, and removes those that runs of this kind left
- * when they were killed. A folder of another user stays: it cannot be removed.
+ * Makes a folder for the files of this run, which its user alone may read, and removes those that runs of this kind
+ * left when they were killed. A folder of another user stays: it cannot be removed.
  */
 export function makeRunFolder(kind: 'inbox' | 'window' | 'rehearsal' | 'look', within = tmpdir()): string {
   const start = `tareline-${kind}-`

@@ -23,7 +23,9 @@ const tablesMade = [
   'sensor_words',
 ]
 const madeMark = 'made'
-/** Tables to which rows are only added: each stretch's digest begins with that of the one before, as links of a chain. */
+/**
+ * Tables to which rows are only added: each stretch's digest begins with that of the one before, as links of a chain.
+ */
 const chained: ReadonlySet<string> = new Set(['change_log'])
 
 /** Whether a file is of a step that has seals. */
@@ -131,7 +133,10 @@ export function markAtOnce(raw: Database.Database, tables: readonly string[]): (
   }
 }
 
-/** One digest of all rows of the record as they lie in a file, whatever its seals say; of a step without seals, of every row. */
+/**
+ * One digest of all rows of the record as they lie in a file, whatever its seals say; of a step without seals, of every
+ * row.
+ */
 export function recordDigest(raw: Database.Database): string {
   const hash = createHash('sha256')
   const sealed = recordTables(raw)

@@ -13,11 +13,15 @@ import { toStoredInstant } from '#core/words/instant.ts'
 import { codeOf, TarelineError } from '#core/words/problem.ts'
 
 /**
- * A second place for the copies of a fleet file: a folder that a person chose, on another disk or drive. What goes there
- * is the newest copy that was kept beside the file, so that a drive that is slow, or gone, keeps nobody from saving.
+ * A second place for the copies of a fleet file: a folder that a person chose, on another disk or drive. What goes
+ * there is the newest copy that was kept beside the file, so that a drive that is slow, or gone, keeps nobody from
+ * saving.
  */
 
-/** The folder within a chosen one. It is made when the place is chosen and never again: one that is not there is a drive that is not there. */
+/**
+ * The folder within a chosen one. It is made when the place is chosen and never again: one that is not there is a drive
+ * that is not there.
+ */
 const folderIn = (chosen: string, file: string): string => join(chosen, basename(copiesFolder(file)))
 
 export interface Arrived {
@@ -75,7 +79,9 @@ const missing = (place: string, cause?: unknown): TarelineError =>
     { cause },
   )
 
-/** Does what has to do with a place; what it fails by is said in a sentence about that place. folder: to be made in it. */
+/**
+ * Does what has to do with a place; what it fails by is said in a sentence about that place. folder: to be made in it.
+ */
 function at<T>(place: string, work: () => T, folder = place): T {
   try {
     return work()

@@ -158,8 +158,8 @@ const onceOnly: Readonly<Record<string, string>> = spoken({
 })
 
 /**
- * Windows look before they save, and SQLite looks again: what it refuses then, another window has saved or taken away in
- * between.
+ * Windows look before they save, and SQLite looks again: what it refuses then, another window has saved or taken away
+ * in between.
  */
 function outrun(error: unknown): TarelineError | undefined {
   const code = codeOf(error)
@@ -188,8 +188,8 @@ function outrun(error: unknown): TarelineError | undefined {
 }
 
 /**
- * The sentence for what the disk, another program or another window did to a step under way; undefined where the fault is the
- * program's.
+ * The sentence for what the disk, another program or another window did to a step under way; undefined where the fault
+ * is the program's.
  */
 export function faultDuringWork(error: unknown): TarelineError | undefined {
   const ahead = outrun(error)

@@ -32,7 +32,9 @@ import { toStoredInstant } from '#core/words/instant.ts'
 
 /** Ids looked up in one go. */
 const inStretch = 20_000
-/** Weighings read, weighed and stored between two looks at whether anybody else wants to write, or the work is to end. */
+/**
+ * Weighings read, weighed and stored between two looks at whether anybody else wants to write, or the work is to end.
+ */
 const weighedAtOnce = 1000
 /** Rows taken away in one go. */
 const inList = 5000
@@ -359,8 +361,8 @@ async function* weighStretches(store: Store, stand: Stand, given: Given): Return
 }
 
 /**
- * Weighs what is listed, some units after the other, so that little of a large fleet is held at once; hands on a stretch
- * at a time, and how much of all it was then, 0 to 1. The thread is let go between them.
+ * Weighs what is listed, some units after the other, so that little of a large fleet is held at once; hands on a
+ * stretch at a time, and how much of all it was then, 0 to 1. The thread is let go between them.
  */
 async function* weighSide(
   store: Store,

@@ -284,8 +284,8 @@ export function foldLogNow(raw: Database.Database): boolean {
 
 /**
  * Has what an import brings into a file that it has made written to the file at once, and not to its log first, which
- * is to write all of it twice: nobody else reads the file yet. A kill leaves the journal by which the next opening makes
- * the file empty again. What it returns has the log back.
+ * is to write all of it twice: nobody else reads the file yet. A kill leaves the journal by which the next opening
+ * makes the file empty again. What it returns has the log back.
  */
 export function pastTheLog(raw: Database.Database): () => void {
   raw.pragma('journal_mode = DELETE')

@@ -35,7 +35,9 @@ export function nameKey(name: string): string {
 export class ByName<V> extends Map<string, V> {
   /** Spellings by what they are compared by: the first of each. */
   #spellings = new Map<string, string>()
-  /** What was asked for last: rows that follow each other mostly name the same, and to compare is quicker than to look. */
+  /**
+   * What was asked for last: rows that follow each other mostly name the same, and to compare is quicker than to look.
+   */
   #last: string | undefined
   #found: V | undefined
 

@@ -30,8 +30,8 @@ export class TarelineError extends Error {
 }
 
 /**
- * The code that an error carries, as Node's (`ENOENT`), SQLite's (`SQLITE_FULL`), a database's and our own do; undefined
- * where it has none that is a text.
+ * The code that an error carries, as Node's (`ENOENT`), SQLite's (`SQLITE_FULL`), a database's and our own do;
+ * undefined where it has none that is a text.
  */
 export const codeOf = (error: unknown): string | undefined =>
   error instanceof Error && 'code' in error && typeof error.code === 'string' ? error.code : undefined

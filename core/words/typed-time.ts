@@ -13,8 +13,8 @@ const isWord = (typed: string, ...words: readonly string[]): boolean =>
   words.some((word) => word.replace('’', "'") === typed.replace('’', "'"))
 
 /**
- * Whether whoever is spoken to writes the month first, as in the US. Elsewhere nobody can tell: such a date may be written
- * the way of the country, or the way of the trade.
+ * Whether whoever is spoken to writes the month first, as in the US. Elsewhere nobody can tell: such a date may be
+ * written the way of the country, or the way of the trade.
  */
 const isMonthFirst = remember<boolean>(100)
 const writesMonthFirst = (locale: string): boolean =>

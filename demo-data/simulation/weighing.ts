@@ -19,7 +19,10 @@ export interface Noise {
   readonly wanderPsi: number
   /** What fuel, people and position change between ticket and reading, lb a group. */
   readonly repeatabilityLb: number
-  /** Share of settlings that are wild (air still building, a sticking valve), and how many times the ordinary spread they have. */
+  /**
+   * Share of settlings that are wild (air still building, a sticking valve), and how many times the ordinary spread
+   * they have.
+   */
   readonly tailShare: number
   readonly tailScale: number
   /** What every sensor shows more for each degree Fahrenheit above 60, psi. */

@@ -22,8 +22,8 @@ export type ServiceNews =
   | { readonly news: 'pick-folder'; readonly question: number; readonly startAt: string | null }
 
 /**
- * What the main process tells the service: here is a window's port, open this fleet file (its full path), this folder was
- * picked (null: none), or end in good order.
+ * What the main process tells the service: here is a window's port, open this fleet file (its full path), this folder
+ * was picked (null: none), or end in good order.
  */
 export type ServiceOrder =
   | 'port'

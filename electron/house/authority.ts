@@ -55,8 +55,8 @@ const readKey = (pem: string): Promise<webcrypto.CryptoKey> =>
   ])
 
 /**
- * What an authority may speak for: these names and networks, and nothing else in the world, so that whoever gets hold of
- * its key can pass for this house and for no other site.
+ * What an authority may speak for: these names and networks, and nothing else in the world, so that whoever gets hold
+ * of its key can pass for this house and for no other site.
  */
 function onlyFor({ names }: OwnNames): Extension {
   const bases = [

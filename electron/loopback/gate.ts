@@ -20,9 +20,9 @@ const hasCookie = (name: string, value: string, header: string | undefined): boo
 /**
  * Lets only the one browser in that was given the address. A one-time token is changed for two secrets: a cookie that
  * scripts cannot read and other sites cannot send, for the pages; and a pass that the page keeps under its own origin
- * and sends as a header, for every call. Cookies know no port, so that a server on another one may be sent ours: with it
- * alone it gets the app's own files and nothing of the fleet. A foreign Host (a name rebound to this machine) or Origin
- * is turned away first.
+ * and sends as a header, for every call. Cookies know no port, so that a server on another one may be sent ours: with
+ * it alone it gets the app's own files and nothing of the fleet. A foreign Host (a name rebound to this machine) or
+ * Origin is turned away first.
  */
 export function makeGate(host: string) {
   const origin = `http://${host}`

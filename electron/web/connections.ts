@@ -14,7 +14,9 @@ type TurnAway = (why: TurnedAway, status?: number) => void
 const otherEnd = ({ remoteAddress, remotePort }: Pick<Socket, 'remoteAddress' | 'remotePort'>): string =>
   `${remoteAddress} ${remotePort}`
 
-/** Connections that say nothing would keep others out: of more than `most` the one that has waited longest is closed. */
+/**
+ * Connections that say nothing would keep others out: of more than `most` the one that has waited longest is closed.
+ */
 function letMuteOnesGo(server: Server, most: number, onLetGo: () => void): void {
   const mute = new Map<string, Socket>()
   server.on('connection', (socket: Socket) => {
@@ -61,7 +63,9 @@ export function guardConnections(server: HttpServer | Http2SecureServer, limits:
   })
 }
 
-/** Begins to listen; answers the port. host: undefined for all addresses of this machine. Errors: TarelineError `port`. */
+/**
+ * Begins to listen; answers the port. host: undefined for all addresses of this machine. Errors: TarelineError `port`.
+ */
 export function listen(server: Server, port: number, host: string | undefined): Promise<number> {
   return new Promise((resolve, reject) => {
     server.once('error', (error: NodeJS.ErrnoException) => {

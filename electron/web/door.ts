@@ -10,7 +10,9 @@ export type WebResponse = ServerResponse | Http2ServerResponse
 type Refusal = 400 | 401 | 403 | 404 | 405 | 429
 
 export type Passage =
-  /** origin: of the address that was asked. context: what this caller's procedures reach, where it is not everybody's. */
+  /**
+   * origin: of the address that was asked. context: what this caller's procedures reach, where it is not everybody's.
+   */
   | { readonly to: 'app'; readonly origin: string; readonly context?: Context }
   /** The door answers itself, as with a page that is there before anybody was let in. */
   | { readonly to: 'page'; readonly page: Response }
@@ -47,8 +49,8 @@ export const refuse = (why: TurnedAway, status: Refusal, sentence: string, body?
 export const isCall = (pathname: string) => pathname.startsWith('/rpc/') || pathname.startsWith('/inbox/')
 
 /**
- * The address of a request; null where it cannot be read. A path and nothing else is one: a whole address, as a proxy is
- * asked for, could name another host than the request does.
+ * The address of a request; null where it cannot be read. A path and nothing else is one: a whole address, as a proxy
+ * is asked for, could name another host than the request does.
  */
 export const readAddress = (url: string, origin: string): URL | null =>
   /^\/(?!\/)/.test(url) ? URL.parse(url, origin) : null

@@ -1,4 +1,7 @@
-/** Who wants to be told of a change: `subscribe` as `useSyncExternalStore` takes it, `tell` for whoever makes the change. */
+/**
+ * Who wants to be told of a change: `subscribe` as `useSyncExternalStore` takes it, `tell` for whoever makes the
+ * change.
+ */
 export function makeListeners() {
   const all = new Set<() => void>()
   return {

@@ -37,8 +37,8 @@ function renewAll(now: FileState): void {
 }
 
 /**
- * Takes in the state of the file that this window has asked for: everything is asked again once the file has moved on in
- * another window, or was judged anew. A window that is told of changes waits to be told.
+ * Takes in the state of the file that this window has asked for: everything is asked again once the file has moved on
+ * in another window, or was judged anew. A window that is told of changes waits to be told.
  */
 export function followFile(now: FileState): void {
   if (!isTold || seen === undefined || now.file !== seen.file) renewAll(now)
@@ -177,7 +177,9 @@ const waiting = new Set<() => void>()
 const isAsFarAs = (a: FileState, b: FileState): boolean =>
   a.file === b.file && a.revision >= b.revision && a.renewals >= b.renewals
 
-/** Takes in what was told of the open file: what is on the screen is renewed by that alone, where nothing was missed. */
+/**
+ * Takes in what was told of the open file: what is on the screen is renewed by that alone, where nothing was missed.
+ */
 export function takeNews(news: News): void {
   takePresence(news)
   const { state, since } = news

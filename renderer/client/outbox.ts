@@ -167,7 +167,9 @@ export async function sendAgain(save: QueuedSave): Promise<void> {
   sendWaiting()
 }
 
-/** Saves under a new mark: kept here first, so that nothing is lost on the way; then sent. Errors: those of the save. */
+/**
+ * Saves under a new mark: kept here first, so that nothing is lost on the way; then sent. Errors: those of the save.
+ */
 export async function save({ photos, ...given }: NewSave): Promise<SaveOutcome> {
   const one: QueuedSave = {
     ...given,
@@ -193,7 +195,9 @@ export async function save({ photos, ...given }: NewSave): Promise<SaveOutcome> 
   }
 }
 
-/** Has what waits of a person sent as soon as it can be, for as long as that person stands here; returns how to stop. */
+/**
+ * Has what waits of a person sent as soon as it can be, for as long as that person stands here; returns how to stop.
+ */
 export function keepSending(person: string): () => void {
   standing = person
   const leaving = new AbortController()

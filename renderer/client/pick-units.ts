@@ -7,8 +7,9 @@ import { queryClient } from '#renderer/client/query-client.ts'
 const wordsOf = (text: string) => text.replaceAll(',', ' ').trim()
 
 /**
- * The units to choose from: all of a small fleet; of a larger one the first by number, or what is found by a typed text,
- * and the chosen ones with them. all: the same once it is known that there are no others; sought: takes what is typed.
+ * The units to choose from: all of a small fleet; of a larger one the first by number, or what is found by a typed
+ * text, and the chosen ones with them. all: the same once it is known that there are no others; sought: takes what is
+ * typed.
  */
 export function usePickUnits(chosen: readonly string[]) {
   const [text, setText] = useState('')

@@ -43,8 +43,9 @@ const isTryOut = (input: unknown): boolean =>
 
 /**
  * A way to the procedures that renews what depends on a change before its answer is given, or beside it where nobody
- * has to wait for that, so that no screen has to remember to. Where another window was first and the change is refused, what is on the screen is renewed as well. Of
- * an import it is the end that counts: whoever follows its steps calls `renewAfter`.
+ * has to wait for that, so that no screen has to remember to. Where another window was first and the change is refused,
+ * what is on the screen is renewed as well. Of an import it is the end that counts: whoever follows its steps calls
+ * `renewAfter`.
  */
 export const renewing = (link: ClientLink<ClientContext>): ClientLink<ClientContext> => ({
   call: async (path, input, options) => {

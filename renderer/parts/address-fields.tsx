@@ -1,7 +1,9 @@
 import { Checkbox, NativeSelect, TextInput, type TextInputProps } from '@mantine/core'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
 
-/** Marks a field that narrows what is shown: on paper one that is set stands as plain words, and any other is left out. */
+/**
+ * Marks a field that narrows what is shown: on paper one that is set stands as plain words, and any other is left out.
+ */
 export const narrows = (value: string | null) => ({ 'data-narrows': value === null || value === '' ? 'no' : 'yes' })
 
 interface AddressChoiceProps {

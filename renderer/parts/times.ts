@@ -18,8 +18,8 @@ const nbsp = '\u00a0'
 const acceptedTime = phrase('a date and time such as 2026-03-01 14:30, 11/24 2:30 pm or yesterday 14:30')
 
 /**
- * The text of such a field, as typed or as the fleet's clocks show it, 2026-03-01T14:30. In the hour that comes twice the offset
- * stands behind it, 2026-11-01T01:30-06:00, once somebody has said which of the two is meant.
+ * The text of such a field, as typed or as the fleet's clocks show it, 2026-03-01T14:30. In the hour that comes twice
+ * the offset stands behind it, 2026-11-01T01:30-06:00, once somebody has said which of the two is meant.
  */
 export type TimeText = string
 

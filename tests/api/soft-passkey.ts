@@ -14,7 +14,9 @@ interface Said {
 const coded = (bytes: Uint8Array) => Buffer.from(bytes).toString('base64url')
 const sha256 = (bytes: Uint8Array | string) => createHash('sha256').update(bytes).digest()
 
-/** Web Authentication 3, 6.1: authenticator data; bits 0, 2 and 6 of its flags: present, verified, with a credential. */
+/**
+ * Web Authentication 3, 6.1: authenticator data; bits 0, 2 and 6 of its flags: present, verified, with a credential.
+ */
 function authenticatorData({ origin, host, counter = 0, verified = true }: Said, credential?: Buffer): Buffer {
   const flags = 0x01 | (verified ? 0x04 : 0) | (credential ? 0x40 : 0)
   const count = Buffer.alloc(4)

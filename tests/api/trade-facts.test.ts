@@ -9,9 +9,9 @@ import { hourOfVisit, typedReading, typedScale, typedTicket } from '#tests/fleet
 import { runApp } from '#tests/loopback/running-app.ts'
 
 /*
- * Common trade practice, no publication: what an end-dump combination weighs empty and loaded, its tag axle raised, as a
- * platform scale prints it group by group, lb. The pressures are this test's own; the tag axle stands in no group, as it
- * carries nothing.
+ * Common trade practice, no publication: what an end-dump combination weighs empty and loaded, its tag axle raised, as
+ * a platform scale prints it group by group, lb. The pressures are this test's own; the tag axle stands in no group, as
+ * it carries nothing.
  */
 const empty = { steer: 10_920, drive: 13_240, trailer: 9080, gross: 33_240 }
 const loaded = { steer: 11_100, drive: 34_280, trailer: 37_760, gross: 83_140 }

@@ -18,8 +18,8 @@ export type Client = ContractRouterClient<typeof contract>
 export const ways = ['HTTP', 'a message port'] as const
 
 /**
- * A client of the running app over one of the ways, and how to let go of it; what lets it in, where the one-time address has
- * been used; what its calls say besides.
+ * A client of the running app over one of the ways, and how to let go of it; what lets it in, where the one-time
+ * address has been used; what its calls say besides.
  */
 export async function clientOver(
   way: (typeof ways)[number],

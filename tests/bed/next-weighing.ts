@@ -17,7 +17,9 @@ const noise = {
 const priors = changePriorsOf(defaultHouseRules)
 const uGain = 0.002 / Math.sqrt(3)
 
-/** Root mean squares over many lines of the error at the limit, lb: expected with the weighing, realised, and without. */
+/**
+ * Root mean squares over many lines of the error at the limit, lb: expected with the weighing, realised, and without.
+ */
 export interface Lesson {
   readonly lines: number
   readonly expectedLb: number

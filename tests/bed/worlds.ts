@@ -10,7 +10,9 @@ export interface WorldSettings {
   readonly withheld?: readonly WithheldColumn[]
 }
 
-/** Worlds other than the simulator's own: what a fleet may be like that nobody thought of when the bounds were chosen. */
+/**
+ * Worlds other than the simulator's own: what a fleet may be like that nobody thought of when the bounds were chosen.
+ */
 export const worlds = {
   ordinary: { noise: {} },
   /** One settling in twenty is 3.5 times as wild as the rest. */

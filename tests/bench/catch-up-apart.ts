@@ -5,8 +5,8 @@ import { openStore } from '#core/store/open.ts'
 import type { FleetWork } from '#core/words/touch.ts'
 
 /**
- * Brings a fleet file up to today in a process of its own, so that its memory is its own, and writes as JSON how many ms
- * each work took: `node tests/bench/catch-up-apart.ts FILE`.
+ * Brings a fleet file up to today in a process of its own, so that its memory is its own, and writes as JSON how many
+ * ms each work took: `node tests/bench/catch-up-apart.ts FILE`.
  */
 const file = process.argv[2] ?? ''
 const store = await openStore(file, { mustExist: true })

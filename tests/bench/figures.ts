@@ -14,8 +14,8 @@ export function quantile(values: readonly number[], share: number): number {
 }
 
 /**
- * Median time in ms of several runs of the work, after one that is not counted, by the clock and by the processor, which
- * other programs hardly lengthen.
+ * Median time in ms of several runs of the work, after one that is not counted, by the clock and by the processor,
+ * which other programs hardly lengthen.
  */
 export async function medianTimes(runs: number, work: () => unknown): Promise<{ ms: number; cpuMs: number }> {
   await work()

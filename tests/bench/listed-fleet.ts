@@ -1,8 +1,8 @@
 import type { Store } from '#core/store/open.ts'
 
 /**
- * Fills the tables that lists are read from with so many units, two and a half sensed groups each, in SQL: what they say
- * does not matter here, only how many there are and that they differ.
+ * Fills the tables that lists are read from with so many units, two and a half sensed groups each, in SQL: what they
+ * say does not matter here, only how many there are and that they differ.
  */
 export function insertListedFleet({ raw }: Store, units: number): void {
   const groups = 2.5 * units

@@ -30,7 +30,8 @@ export async function writeOldFile(present: string, old: string): Promise<void> 
       const there = new Set(columnsOf('present', table).map(({ name }) => name))
       const old = columnsOf('main', table)
       const columns = old.flatMap(({ name }) => (there.has(name) ? [`"${name}"`] : [])).join(', ')
-      // Derived tables of the old version that this one has no more, or fills otherwise: they stood empty before a look.
+      // Derived tables of the old version that this one has no more, or fills otherwise: they stood empty before a
+      // look.
       if (columns === '' || old.some(({ name, needed }) => needed === 1 && !there.has(name))) continue
       raw.exec(
         `delete from main."${table}"; insert into main."${table}" (${columns}) select ${columns} from present."${table}"`,

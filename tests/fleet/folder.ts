@@ -48,7 +48,10 @@ export const onDrive = { group: 'drive', circuit: 'main' }
 
 type Group = Omit<FolderRow<'axleGroups'>, 'unit'> & { readonly group: string }
 
-/** Adds a unit with its axle groups; each that a circuit measures gets its circuits, one called main unless they are named. */
+/**
+ * Adds a unit with its axle groups; each that a circuit measures gets its circuits, one called main unless they are
+ * named.
+ */
 export function addUnit(
   rows: FolderRows,
   unit: FolderRow<'units'> & { readonly unit: string },
@@ -73,7 +76,10 @@ export function addUnit(
 
 type Sensor = FolderRow<'sensors'> & { readonly serial: string }
 
-/** Adds a sensor that was mounted on a circuit at a time: a gauge of 0.1 psi on a large cell, unless it is said otherwise. */
+/**
+ * Adds a sensor that was mounted on a circuit at a time: a gauge of 0.1 psi on a large cell, unless it is said
+ * otherwise.
+ */
 export function addSensor(
   rows: FolderRows,
   on: Omit<FolderRow<'mounts'>, 'serial' | 'mounted_at'>,

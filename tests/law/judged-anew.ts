@@ -87,8 +87,8 @@ export async function storedOutcome(store: Store) {
 }
 
 /**
- * What judging and weighing the whole record anew gives, with the figures that the fleet has taught and for the day that
- * it is; or the record without all that is dated after it. The file is left as it was.
+ * What judging and weighing the whole record anew gives, with the figures that the fleet has taught and for the day
+ * that it is; or the record without all that is dated after it. The file is left as it was.
  */
 export async function judgedAnew(
   store: Store,

@@ -85,7 +85,10 @@ function addEvidence({ tickets, readings, calibrations }: FolderRows): void {
   }
 }
 
-/** Two tractors, two trailers with a left and a right circuit, a truck with a lift axle, one with a tag, two scales, two yards. */
+/**
+ * Two tractors, two trailers with a left and a right circuit, a truck with a lift axle, one with a tag, two scales, two
+ * yards.
+ */
 function lawFolder(): Record<string, string> {
   const rows = folderRows()
   rows.yards.push({ yard: 'Low Yard', elevation_ft: 640 }, { yard: 'High Yard', elevation_ft: 5900 })

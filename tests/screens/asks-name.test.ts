@@ -9,7 +9,9 @@ import { UnitPage } from './pages/unit-page.ts'
 import { WeighInPage } from './pages/weigh-in-page.ts'
 import { WeighPage } from './pages/weigh-page.ts'
 
-/** Whether a person can see and hit every part of it: at its middle, its corners and its field it is what lies on top. */
+/**
+ * Whether a person can see and hit every part of it: at its middle, its corners and its field it is what lies on top.
+ */
 const isOnTop = (dialog: Locator): Promise<boolean> =>
   dialog.evaluate((box) => {
     const inset = 6

@@ -5,8 +5,8 @@ import { ensureBundles } from '#electron/launch/bundles.ts'
 import { bundleProgram } from './program.ts'
 
 /**
- * Builds the screens and bundles the program before the workers start, so that two of them never build at once, and gives
- * a folder to what they make once for all.
+ * Builds the screens and bundles the program before the workers start, so that two of them never build at once, and
+ * gives a folder to what they make once for all.
  */
 export default async function buildOnce(): Promise<() => void> {
   await ensureBundles(resolve(import.meta.dirname, '../..'), (line) => console.log(line))

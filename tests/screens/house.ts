@@ -18,7 +18,10 @@ interface Wanted {
   readonly fleet?: string
 }
 
-/** A house as it is started on its own machine, with a fleet imported, and the window and the procedures of that machine. */
+/**
+ * A house as it is started on its own machine, with a fleet imported, and the window and the procedures of that
+ * machine.
+ */
 export async function startHouse({ clock = timeNow(), fleet }: Wanted = {}) {
   const folder = mkdtempSync(join(tmpdir(), 'tareline-house-'))
   if (fleet === undefined) await layFleet('small', folder)

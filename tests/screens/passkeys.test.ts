@@ -5,7 +5,9 @@ import { violations } from '#tests/screens/violations.ts'
 
 const password = 'four words in a row'
 
-/** A device that holds passkeys and asks for a finger, which it is given; isThere: whether the finger is the right one. */
+/**
+ * A device that holds passkeys and asks for a finger, which it is given; isThere: whether the finger is the right one.
+ */
 async function fingerReader(session: CDPSession) {
   await session.send('WebAuthn.enable')
   const { authenticatorId } = await session.send('WebAuthn.addVirtualAuthenticator', {

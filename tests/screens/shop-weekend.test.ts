@@ -7,7 +7,9 @@ import { violations } from './violations.ts'
 /** A Saturday, on which no bench of the demo fleet works by the House Rules. */
 const saturday = Date.parse('2026-11-28T18:00:00Z')
 
-/** The demo fleet on a weekend, in an app that only these tests change; each keeps to a yard of its own or comes last. */
+/**
+ * The demo fleet on a weekend, in an app that only these tests change; each keeps to a yard of its own or comes last.
+ */
 const test = base.extend<{ bench: ShopPage; typist: Typist }, { weekendApp: App }>({
   weekendApp: [
     // biome-ignore lint/correctness/noEmptyPattern: the test runner reads the needed fixtures off this pattern

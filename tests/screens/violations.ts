@@ -2,8 +2,8 @@ import { AxeBuilder } from '@axe-core/playwright'
 import type { Page } from '@playwright/test'
 
 /**
- * Axe on a page, read in once a document: its own way, twice for each look, has it run cold, which takes twice the time.
- * The screens have no frames, whose results the other mode gathers in a page of its own.
+ * Axe on a page, read in once a document: its own way, twice for each look, has it run cold, which takes twice the
+ * time. The screens have no frames, whose results the other mode gathers in a page of its own.
  */
 export async function axeOn(page: Page): Promise<AxeBuilder> {
   const isThere = await page.evaluate(() => 'axe' in window)

@@ -8,9 +8,9 @@ import { type RunningApp, ask, runApp } from '#tests/loopback/running-app.ts'
 import { chromiumArguments, findChromium } from '#tests/screens/chromium.ts'
 
 /**
- * A web server on another port of this machine, whose pages are open in the same real Chromium as the app: whatever they
- * send, embed, open or set, they learn nothing of the fleet, change nothing of it, and lock nobody out. What the browser
- * sends the neighbor, such as a cookie, it uses from outside as well.
+ * A web server on another port of this machine, whose pages are open in the same real Chromium as the app: whatever
+ * they send, embed, open or set, they learn nothing of the fleet, change nothing of it, and lock nobody out. What the
+ * browser sends the neighbor, such as a cookie, it uses from outside as well.
  */
 let app: RunningApp
 let browser: Browser

@@ -5,7 +5,9 @@ import { withStore } from '#tests/store/temporary-store.ts'
 
 const rows = 2500
 
-/** Tickets on three scales and readings, more than are looked up by their ids, and a few that hold a word of their own. */
+/**
+ * Tickets on three scales and readings, more than are looked up by their ids, and a few that hold a word of their own.
+ */
 function fill({ raw }: Store): void {
   raw.exec("insert into scale (id, name) values (1, 'Alder Flat Yard'), (2, 'Bracken 7'), (3, 'Öd Gate')")
   raw.exec(`with recursive n(i) as (select 1 union all select i + 1 from n where i < ${rows})

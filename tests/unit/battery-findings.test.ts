@@ -50,7 +50,8 @@ describe('battery findings', () => {
       installed_on: '2024-01-01',
     })
     expect(finding?.numbers['risk_percent']).toBeCloseTo(100 * (1 - Math.exp((500 / 730) ** 3 - (590 / 730) ** 3)), 1)
-    // The day on which the risk passed lies behind: the same word as on the Roster, and not today's date as a date to keep.
+    // The day on which the risk passed lies behind: the same word as on the Roster, and not today's date as a date to
+    // keep.
     expect(finding?.nextStep).toMatch(/^Swap the cell now and .*children/)
   })
 

@@ -65,7 +65,8 @@ describe('check-missed', () => {
   })
 
   it('follows the band of the House Rules', () => {
-    // In a fleet without settlings out of the ordinary a lone 900 lb is suspect, and within a band of 4.9 standard deviations.
+    // In a fleet without settlings out of the ordinary a lone 900 lb is suspect, and within a band of 4.9 standard
+    // deviations.
     const observations = checks([...quiet, 900])
     const rules = { tailShare: 0.0001 }
     expect(find(withChecks(observations), 'check-missed', { rules })).toBeDefined()

@@ -14,7 +14,9 @@ import {
   scale,
 } from '#tests/unit/group-history.ts'
 
-/** A truck whose tandem and tag each have a circuit, weighed apart when calibrated and together on one platform since. */
+/**
+ * A truck whose tandem and tag each have a circuit, weighed apart when calibrated and together on one platform since.
+ */
 const lines = {
   drive: { groupId: 10, a: 4000, b: 500, empty: 14, full: 60 },
   tag: { groupId: 11, a: 1500, b: 260, empty: 10, full: 55 },
@@ -101,7 +103,8 @@ describe('a weight of two groups on one platform', () => {
     let found = 0
     for (let i = 0; i < units; i += 1)
       found += (together(truck(`clean ${i}`, sums([0.9, 0.4, 0.8, 1])))[0] ?? []).length
-    // 0.3 % of the newest, of the older ones and of their runs: seven or eight of 1,000 sums, and four times the spread.
+    // 0.3 % of the newest, of the older ones and of their runs: seven or eight of 1,000 sums, and four times the
+    // spread.
     expect(found).toBeLessThanOrEqual(9)
   })
 

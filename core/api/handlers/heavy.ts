@@ -93,7 +93,9 @@ const powersOf = (units: Units) =>
     .filter(({ kind }) => kind !== 'trailer')
     .map((unit) => ({ id: unit, heavy: unit.over, weighings: unit.weighings }))
 
-/** fleet: the units of the whole fleet in the same days, and its counted rate, which is the one that every part shows. */
+/**
+ * fleet: the units of the whole fleet in the same days, and its counted rate, which is the one that every part shows.
+ */
 function offendersOf(units: Units, fleet: { readonly units: Units; readonly rate: number }): HeavySummary['offenders'] {
   const counts = powersOf(units)
   if (counts.length === 0) return null

@@ -40,7 +40,8 @@ const noWeather: TemperatureEffect = { psiPerDegree: 0, u: 0, probability: 0 }
 /**
  * The weighings of a life up to the work that broke it: the calibration's points and the checks. The line and its
  * history are let go, since those of a large fleet fill the memory. Pressures are brought to one temperature, so that a
- * season passes for no scale; the line of the points stays as it was read, which takes one and the same from all misses.
+ * season passes for no scale; the line of the points stays as it was read, which takes one and the same from all
+ * misses.
  */
 export function stretchOf({ groupId, life, weatherAt }: GroupLife, wanderLb2PerMs: number): Stretch {
   const { line, checks, emptyPsi, limitPsi, brokenAt } = life

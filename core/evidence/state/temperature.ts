@@ -33,8 +33,8 @@ const fewestWeighings = 8
  * weights: a pressure that reads c (T - 60 °F) high makes the line's weight there b c (T - 60 °F) too large. Weighings
  * without a temperature say nothing.
  *
- * Units psi, °F, lb. `degreesF` runs beside the points of the life. Range: none found (u Infinity) with fewer than eight
- * temperatures.
+ * Units psi, °F, lb. `degreesF` runs beside the points of the life. Range: none found (u Infinity) with fewer than
+ * eight temperatures.
  */
 export function temperatureSign(life: Columns, degreesF: readonly (number | null)[]): TemperatureSign {
   const { series, noise, priors } = life

@@ -44,7 +44,9 @@ export interface OtherUnit {
   readonly probability: number
 }
 
-/** What the weighing at a place was if its pressure was noted in another unit; null where that is not to be suspected. */
+/**
+ * What the weighing at a place was if its pressure was noted in another unit; null where that is not to be suspected.
+ */
 export function inOtherUnit({ stories, columns }: LineState, place: number): OtherUnit | null {
   let probability = 0
   let most = 0

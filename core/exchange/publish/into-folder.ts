@@ -32,8 +32,9 @@ import { syncFolder, writeSynced } from '#core/store/whole-copy.ts'
 import { codeOf, TarelineError } from '#core/words/problem.ts'
 
 /**
- * A reporting copy as a folder of Parquet files: TABLE/FLEET-NUMBER.parquet, and FLEET.json, which says what is in them.
- * A folder has no transactions: all new files are written whole under other names first, then put in place at once.
+ * A reporting copy as a folder of Parquet files: TABLE/FLEET-NUMBER.parquet, and FLEET.json, which says what is in
+ * them. A folder has no transactions: all new files are written whole under other names first, then put in place at
+ * once.
  */
 
 /** So many parts are one file: some twenty thousand rows, which are held while it is written. */

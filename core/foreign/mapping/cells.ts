@@ -41,8 +41,8 @@ export function unitNamed(quantity: ForeignQuantity, word: string): string | und
 }
 
 /**
- * Characters of the longest cell that can be a number, a date or a time. A pattern with two runs of blanks takes as long
- * as the square of a cell's length.
+ * Characters of the longest cell that can be a number, a date or a time. A pattern with two runs of blanks takes as
+ * long as the square of a cell's length.
  */
 export const longestCell = 100
 

@@ -7,7 +7,9 @@ interface ReadOff {
   readonly isAbsolute: boolean
 }
 
-/** What to mind when the pressure of a cab card's table is read, in sentences; the first is the position of the axle. */
+/**
+ * What to mind when the pressure of a cab card's table is read, in sentences; the first is the position of the axle.
+ */
 export function howToRead({ lift, meanOf, isAbsolute }: ReadOff): {
   readonly lift: string | null
   readonly gauges: readonly string[]
