@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { judgedAt } from '#core/evidence/judged-at.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import { smallFleet, withCell, withFolder, withRows } from '#tests/exchange/small-fleet.ts'
@@ -170,15 +171,15 @@ describe('a fleet folder', () => {
   it('keeps what is dated ahead and tells of it, by file, whenever it is imported', () =>
     withStore(async (store) => {
       const ahead = new Date(timeNow() + 40 * 86_400_000).toISOString()
-      const soon = new Date(timeNow() + 3_600_000).toISOString()
       const zone = await readZone(store.db)
+      const laterToday = new Date(judgedAt(timeNow(), zone)).toISOString()
       const files = withRows(
         withRows(
           withRows(
             smallFleet(),
             'readings.csv',
             `R-90,${ahead},T-101,drive,main,41.7,,,,,`,
-            `R-91,${soon},T-101,drive,main,41.7,,,,,`,
+            `R-91,${laterToday},T-101,drive,main,41.7,,,,,`,
           ),
           'battery_changes.csv',
           `PA-01044,${ahead},dead,`,
