@@ -17,8 +17,8 @@ const truck = (): Record<string, string> => {
 }
 const row = (group: string, lb: number | '', ticket = '900') =>
   `Pit,${ticket},2025-04-01T15:00:00Z,D-4,${group},${lb},45000`
-/** The driver's column stays empty. */
-const withTicket = (...rows: string[]) => withRows(truck(), 'tickets.csv', ...rows.map((each) => `${each},`))
+/** The columns of driver and loading lane stay empty. */
+const withTicket = (...rows: string[]) => withRows(truck(), 'tickets.csv', ...rows.map((each) => `${each},,`))
 const together = (record: Record<string, unknown[]>) => record['ticket_together']
 
 describe('a weight of two groups in tickets.csv', () => {
