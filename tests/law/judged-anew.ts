@@ -88,7 +88,7 @@ export async function storedOutcome(store: Store) {
 
 /**
  * What judging and weighing the whole record anew gives, with the figures that the fleet has taught and for the day
- * that it is; or the record without all that is dated after it. The file is left as it was.
+ * that it is; or the record without all that is dated after it. Inside the caller's transaction, which is left as it was.
  */
 export async function judgedAnew(
   store: Store,
@@ -98,7 +98,7 @@ export async function judgedAnew(
   const learnt = await readFigures(db)
   if (!learnt) throw new Error('a fleet that was never judged is not current')
   const asOf = await momentNow(store)
-  raw.exec('begin immediate')
+  raw.exec('savepoint anew')
   try {
     if (of === 'what is not dated ahead') dropAhead(store, toStoredInstant(asOf))
     // Weights are made in place of the stored ones, which hold what was said of them before.
@@ -107,7 +107,7 @@ export async function judgedAnew(
     await weighWholeFleet(store, asOf)
     return await storedOutcome(store)
   } finally {
-    raw.exec('rollback')
+    raw.exec('rollback to anew; release anew')
   }
 }
 
