@@ -45,6 +45,7 @@ test('About tells what runs and where its files lie, finds a licence, and saves 
     'Permission is hereby granted',
   )
 
+  await app.client.folder.writeOut({ folder: join(app.folder, 'out') })
   const lean = await unpacked(await about.saveBundle(), info.outputPath())
   await expect(page.getByRole('status').filter({ hasText: 'Saved as' })).toContainText('without fleet data')
   expect(existsSync(join(lean, 'fleet.tareline'))).toBe(false)
@@ -59,7 +60,7 @@ test('About tells what runs and where its files lie, finds a licence, and saves 
     { encoding: 'utf8' },
   )
   expect(all).toContain('"what":"start"')
-  expect(all).toContain('"procedure":"folder.bringIn","outcome":"done"')
+  expect(all).toContain('"procedure":"folder.writeOut","outcome":"done"')
   // Nothing of the fleet, and no folder of this computer.
   expect(all).not.toMatch(/T-10\d|Cinder|plate"/i)
   expect(all).not.toContain(app.folder)
