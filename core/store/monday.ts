@@ -24,8 +24,8 @@ const onItsReadings = (eb: ExpressionBuilder<WithTicket, 't'>, column: 'driver' 
     .whereRef('tr.ticket_id', '=', 't.id')
 
 /**
- * Units of weighings, their yards and who drove, where it was loaded, where anything was weighed. Driver and lane are
- * the ticket's, or else one of its readings'; null where none is named.
+ * Units of weighings, their yards and who drove, where anything was weighed. The driver is the ticket's, or else one of
+ * its readings'; null where nobody is named.
  */
 const drivenUnits = (db: Reader) =>
   db
@@ -38,7 +38,6 @@ const drivenUnits = (db: Reader) =>
       'u.number as unit',
       'y.name as yard',
       eb.fn.coalesce('t.driver', 'r.driver', onItsReadings(eb as never, 'driver')).as('drivenBy'),
-      eb.fn.coalesce('t.lane', 'r.lane', onItsReadings(eb as never, 'lane')).as('loadedAt'),
     ])
     .where((eb) =>
       eb.or([
@@ -52,6 +51,7 @@ const drivenUnits = (db: Reader) =>
 export function tallyByHead(db: Reader, { from, to }: DaySpan) {
   return drivenUnits(db)
     .select((eb) => tallies(limitKinds)(eb as never))
+    .select((eb) => eb.fn.coalesce('t.lane', 'r.lane', onItsReadings(eb as never, 'lane')).as('loadedAt'))
     .where('w.leads', '=', 1)
     .where('w.weighed_on', '>=', from)
     .where('w.weighed_on', '<=', to)
