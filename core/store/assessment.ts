@@ -17,7 +17,7 @@ import {
 import type { GroupAssessment } from '#core/findings/assessment.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { notDismissed } from '#core/findings/set-aside.ts'
-import { figuresNow, markWholeFleet, readFiguresOfDay, revisionNow } from '#core/store/books.ts'
+import { areBookedFor, figuresNow, markWholeFleet, readFiguresOfDay, revisionNow } from '#core/store/books.ts'
 import { readFleetCells, readUnitCells } from '#core/store/cells.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
 import { openRecord, openTeachers, readColumns, readGroups } from '#core/store/histories.ts'
@@ -455,7 +455,7 @@ export function unitsToJudge({ db, raw }: Store, after: number): number[] {
 /**
  * Judges some units anew for a moment (the end of a day, ms UTC) with the fleet's figures and stores the outcome in
  * place of theirs, together with what is found about scales and tickets: what a change of a few records needs. Their
- * marks stay while the whole fleet is behind anyway.
+ * marks stay while the whole fleet is behind anyway, or was judged for another day.
  */
 export async function judgeUnits(store: Store, unitIds: readonly number[], asOf: number): Promise<void> {
   const { db, raw } = store
@@ -487,7 +487,8 @@ export async function judgeUnits(store: Store, unitIds: readonly number[], asOf:
       const whole = raw
         .prepare(db.selectFrom('behind_fleet').select('what').where('what', '<>', 'weigh').compile().sql)
         .get('weigh')
-      if (whole !== undefined) return
+      // A job of another day than the fleet was judged for leaves them to who judges for that day.
+      if (whole !== undefined || !areBookedFor(store, 'judged_for', asOf)) return
       clearJudgeMarks(store, revision, unitIds)
       run(store, db.updateTable('books').set({ judged_revision: revision }))
     })

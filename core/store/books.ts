@@ -4,7 +4,7 @@ import { readZone } from '#core/store/zone.ts'
 import { judgedAt } from '#core/evidence/judged-at.ts'
 import { isAnythingDated } from '#core/store/dated.ts'
 import { dayOf } from '#core/words/day.ts'
-import { fromStoredInstant } from '#core/words/instant.ts'
+import { fromStoredInstant, toStoredInstant } from '#core/words/instant.ts'
 import type { FleetWork } from '#core/words/touch.ts'
 
 /** How far what follows from the record is up to it: the one place that says what is current. */
@@ -103,6 +103,10 @@ export async function areWeightsOf(db: Reader, { weightsCurrent, weighedFor, zon
   const asOf = judgedAt(now, zone)
   return weightsCurrent && (weighedFor === asOf || !(await isAnythingDated(db, weighedFor, asOf)))
 }
+
+/** Whether the judgements or weights as a whole are of a moment (ms UTC), as read within the caller's transaction. */
+export const areBookedFor = ({ db, raw }: Store, what: 'judged_for' | 'weighed_for', asOf: number): boolean =>
+  raw.prepare(db.selectFrom('books').select(what).compile().sql).pluck().get() === toStoredInstant(asOf)
 
 /** Whether everything that follows from the record is up to it, on the day of a moment (ms UTC). */
 export async function isCurrent(db: Reader, now: number): Promise<boolean> {

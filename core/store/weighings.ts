@@ -2,7 +2,7 @@ import { type Compilable, type SqlBool, sql } from 'kysely'
 import { setImmediate } from 'node:timers/promises'
 import { deserialize, serialize } from 'node:v8'
 import { type FleetPlaces, lookUpPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
-import { markWholeFleet, revisionNow } from '#core/store/books.ts'
+import { areBookedFor, markWholeFleet, revisionNow } from '#core/store/books.ts'
 import { isAnyLoadAhead } from '#core/store/dated.ts'
 import type { Watch } from '#core/store/watch.ts'
 import type { Store } from '#core/store/open.ts'
@@ -486,10 +486,6 @@ function markToWeigh(store: Store, unitIds: readonly number[]): void {
     )
 }
 
-/** Whether the weights are of another day by now, read within the caller's transaction. */
-const isOfAnotherDay = ({ db, raw }: Store, asOf: number): boolean =>
-  raw.prepare(db.selectFrom('books').select('weighed_for').compile().sql).pluck().get() !== toStoredInstant(asOf)
-
 /**
  * Weighs every reading and ticket of the record by the evidence up to a moment (the end of a day, ms UTC) and stores
  * what is over a limit or too close to call. What changed meanwhile stays marked as behind. Takes seconds for a large
@@ -567,7 +563,7 @@ export async function weighBehind(store: Store, asOf: number, after = -1): Promi
         stored.filter((weighing) => !known.has(weighing)),
       )
       // What changed while this was weighed may have been weighed by somebody else before this was written over it.
-      if (idsOf(store, changedSince).length > 0 || isOfAnotherDay(store, asOf)) markToWeigh(store, units)
+      if (idsOf(store, changedSince).length > 0 || !areBookedFor(store, 'weighed_for', asOf)) markToWeigh(store, units)
       else if (idsOf(store, whole).length === 0) clearWeighMarks(store, revision, { unitIds: units, after })
     })
     .immediate()

@@ -5,8 +5,8 @@ import { afterAll, beforeAll, expect, it } from 'vitest'
 import { importFolder } from '#core/exchange/import-folder.ts'
 import type { FindingCode } from '#core/findings/finding.ts'
 import { findingKey } from '#core/findings/set-aside.ts'
-import { areJudgementsOf, readBooks } from '#core/store/books.ts'
-import { catchUp } from '#core/store/catch-up.ts'
+import { areJudgementsOf, isCurrent, readBooks } from '#core/store/books.ts'
+import { catchUp, catchUpTouched } from '#core/store/catch-up.ts'
 import { dismissFinding } from '#core/store/dismissals.ts'
 import { type Store, openStore } from '#core/store/open.ts'
 import { readAsOf } from '#core/words/day.ts'
@@ -112,3 +112,13 @@ it.each([
     expect(called).toEqual(await findings())
   },
 )
+
+it('a unit judged by a job of the day before is not called current on the day that the fleet has been judged for since', async () => {
+  const dayBefore = asOf - 86_400_000
+  await catchUp(store, asOf)
+  await noteChange(store, [1])
+  await catchUpTouched(store, dayBefore)
+  expect(await isCurrent(store.db, asOf)).toBe(false)
+  await catchUp(store, asOf)
+  expect(await isCurrent(store.db, asOf)).toBe(true)
+})
