@@ -25,6 +25,7 @@ import * as rosterLines from './0023-roster-lines.ts'
 import * as listWalks from './0024-list-walks.ts'
 import * as loadingLanes from './0025-loading-lanes.ts'
 import * as weighedFor from './0026-weighed-for.ts'
+import * as standingsInShort from './0027-standings-in-short.ts'
 
 /** Every schema step by name, oldest first; append only. A written list survives bundling, a folder scan does not. */
 export const migrations: Record<string, Migration> = {
@@ -54,4 +55,5 @@ export const migrations: Record<string, Migration> = {
   '0024-list-walks': listWalks,
   '0025-loading-lanes': loadingLanes,
   '0026-weighed-for': weighedFor,
+  '0027-standings-in-short': standingsInShort,
 }

@@ -16,7 +16,7 @@ const counts: readonly (readonly [table: string, index: string | null, counted: 
   ['finding', 'finding_by_code', '6148 205 2'],
   ['finding', 'finding_by_scale', '57 12'],
   ['finding', 'finding_by_unit', '6148 2'],
-  ['group_standing', 'group_standing_by_unit', '25000 3'],
+  ['group_standing', 'group_standing_in_short', '25000 3 2 2 1'],
   ['heavy', 'heavy_by_time', '205228 102614 2 2 2 1'],
   ['heavy', 'heavy_by_unit', '205228 40 3'],
   ['heavy', 'heavy_by_weighing', '205228 3'],

@@ -4,6 +4,7 @@ import { refusal } from '#core/api/answer-errors.ts'
 import { freshJudgements } from '#core/api/freshen.ts'
 import { onFleet, onChange } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
+import { sharedAnswer } from '#core/api/shared-answer.ts'
 import { spanName } from '#core/bench/bench-days.ts'
 import { weighTrips } from '#core/bench/weigh-trips.ts'
 import { cautions, stepsOf } from '#core/bench/steps.ts'
@@ -170,12 +171,14 @@ export const benchHandlers = {
   weighNext: procedures.bench.weighNext.handler(
     onFleet(async (store, _, { now, report }) => {
       const asOf = await freshJudgements(store, now, report)
-      const scales = readScales(store)
-      const trips = weighTrips(readWeighingOffers(store, scales), mostTrips)
-      return {
-        asOf: toStoredInstant(asOf),
-        trips: viewTrips(trips, scales, sayOfRules(await readHouseRules(store.db))),
-      }
+      return await sharedAnswer(store, 'weigh next', async () => {
+        const scales = readScales(store)
+        const trips = weighTrips(readWeighingOffers(store, scales), mostTrips)
+        return {
+          asOf: toStoredInstant(asOf),
+          trips: viewTrips(trips, scales, sayOfRules(await readHouseRules(store.db))),
+        }
+      })
     }),
   ),
   markSwapped: procedures.bench.markSwapped.handler(

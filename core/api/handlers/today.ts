@@ -2,6 +2,7 @@ import { basename } from 'node:path'
 import { freshJudgements } from '#core/api/freshen.ts'
 import { onFleet } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
+import { sharedAnswer } from '#core/api/shared-answer.ts'
 import { sheetHead, spreadsheetFile } from '#core/api/sheet-files.ts'
 import { readAllDue, readAllFindings, readToday } from '#core/api/today-view.ts'
 import { findingColumns } from '#core/exchange/documents/fleet-sheets.ts'
@@ -17,7 +18,11 @@ export const todayHandlers = {
   page: procedures.today.page.handler(
     onFleet(async (store, input, { now, report }) => {
       const asOf = await freshJudgements(store, now, report)
-      return (await readToday(store, input, asOf)).page
+      return await sharedAnswer(
+        store,
+        JSON.stringify(['today', input]),
+        async () => (await readToday(store, input, asOf)).page,
+      )
     }),
   ),
   pdf: procedures.today.pdf.handler(
