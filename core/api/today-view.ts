@@ -11,12 +11,13 @@ import {
   type FindingMark,
   type FindingOfToday,
   type OfYard,
-  type StandingOfToday,
+  countByTrust,
   countRecorded,
   listAllFindings,
   listCellFindings,
+  listDueLines,
   listFindingMarks,
-  listStandings,
+  listMovedTrust,
   listVisitsBetween,
   nameGroups,
   readFindings,
@@ -105,18 +106,16 @@ type DueVisit = TodayPage['due']['visits']['rows'][number]
 const byDay = <Row extends { readonly unit: string }>(rows: Row[], dayOfRow: (row: Row) => string): Row[] =>
   rows.sort((a, b) => (dayOfRow(a) === dayOfRow(b) ? (a.unit < b.unit ? -1 : 1) : dayOfRow(a) < dayOfRow(b) ? -1 : 1))
 
-/** Lines that are trusted today and no longer on a day until the last one, the first to run out first. */
-const dueLines = (standings: readonly StandingOfToday[], until: LocalDay): (StandingOfToday & { dueOn: string })[] =>
-  standings
-    .flatMap((standing) => {
-      const { trust, dueOn } = standing
-      return dueOn !== null && dueOn <= until && trustRank(trust) >= trustRank('due soon')
-        ? [{ ...standing, dueOn }]
-        : []
-    })
-    .sort((a, b) => (a.dueOn === b.dueOn ? a.groupId - b.groupId : a.dueOn < b.dueOn ? -1 : 1))
+/** Lines in these states are trusted today. */
+const trustedStates = trustStates.filter((trust) => trustRank(trust) >= trustRank('due soon'))
 
-const namedLines = async ({ db }: Store, lines: ReturnType<typeof dueLines>): Promise<DueLine[]> => {
+type LineDue = Awaited<ReturnType<typeof listDueLines>>[number]
+
+/** Lines that are trusted today and no longer on a day until the last one, the first to run out first. */
+const dueLines = ({ db }: Store, yardId: OfYard, until: LocalDay): Promise<LineDue[]> =>
+  listDueLines(db, yardId, trustedStates, until)
+
+const namedLines = async ({ db }: Store, lines: readonly LineDue[]): Promise<DueLine[]> => {
   const names = await nameGroups(
     db,
     lines.map(({ groupId }) => groupId),
@@ -147,10 +146,8 @@ export interface AllDue {
 type Moved = TodayPage['changed']['trust']
 
 /** Groups whose trust is another than before, those that became worse first. */
-async function movedTrust({ db }: Store, standings: readonly StandingOfToday[], zone: string): Promise<Moved> {
-  const moved = standings.flatMap(({ groupId, trust: now, trustBefore: was, judgedBefore }) =>
-    was === null || judgedBefore === null || was === now ? [] : [{ groupId, was, now, judgedBefore }],
-  )
+async function movedTrust({ db }: Store, yardId: OfYard, zone: string): Promise<Moved> {
+  const moved = await listMovedTrust(db, yardId)
   const fall = ({ was, now }: (typeof moved)[number]) => trustRank(now) - trustRank(was)
   const side = (move: (typeof moved)[number]) => (fall(move) < 0 ? 0 : 1)
   moved.sort((a, b) => side(a) - side(b) || trustRank(a.now) - trustRank(b.now) || fall(a) - fall(b))
@@ -196,7 +193,7 @@ export async function readAllDue(store: Store, input: TodayInput, asOf: number):
   const { yardId, today, until } = await readDay(store, input, asOf)
   return {
     today,
-    lines: await namedLines(store, dueLines(listStandings(store, yardId), until)),
+    lines: await namedLines(store, await dueLines(store, yardId, until)),
     cells: await dueCells(store, yardId, today, until),
     visits: await dueVisits(store, yardId, today, until),
   }
@@ -216,8 +213,7 @@ export async function readToday(store: Store, input: TodayInput, asOf: number): 
   const { rules, names, yardId, today, until } = await readDay(store, input, asOf)
   const say = sayOfRules(rules)
   const since = addDays(today, -1)
-  const standings = listStandings(store, yardId)
-  const lines = dueLines(standings, until)
+  const lines = await dueLines(store, yardId, until)
   const recorded = (await countRecorded(db, toStoredInstant(startOfDay(since, rules.zone)))).map(
     ({ changed_by: by, ...change }) => ({ by, ...change }),
   )
@@ -226,7 +222,7 @@ export async function readToday(store: Store, input: TodayInput, asOf: number): 
     ({ yard }) => input?.yard === undefined || yard === input.yard,
   )
   const groups = Object.fromEntries(trustStates.map((trust) => [trust, 0])) as TodayPage['groups']
-  for (const { trust } of standings) groups[trust] += 1
+  for (const { trust, groups: own } of await countByTrust(db, yardId)) groups[trust] = own
   const page: TodayPage = {
     asOf: toStoredInstant(asOf),
     day: today,
@@ -239,7 +235,7 @@ export async function readToday(store: Store, input: TodayInput, asOf: number): 
       cells: firstOf(await dueCells(store, yardId, today, until)),
       visits: firstOf(await dueVisits(store, yardId, today, until)),
     },
-    changed: { since, trust: await movedTrust(store, standings, rules.zone), recorded: firstOf(recorded) },
+    changed: { since, trust: await movedTrust(store, yardId, rules.zone), recorded: firstOf(recorded) },
     weigh: viewTrips(weighTrips(offers, mostTrips), scales, say),
   }
   return { page, say }

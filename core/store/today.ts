@@ -94,24 +94,41 @@ export const listAllFindings = (db: Reader, yardId: OfYard) =>
     .execute()
 export type FindingOfToday = Awaited<ReturnType<typeof readFindings>>[number]
 
-/** The trust and due day of every sensed group of units in service: one walk, without names. */
-export function listStandings({ db, raw }: Store, yardId: OfYard) {
-  const query = db
+/** The standings of sensed groups of units in service. */
+const standingsAsked = (db: Reader, yardId: OfYard) =>
+  db
     .selectFrom('group_standing as l')
     .innerJoin('unit as u', 'u.id', 'l.unit_id')
-    .leftJoin('standing_before as b', 'b.group_id', 'l.group_id')
-    .select(['l.group_id', 'l.trust', 'l.due_on', 'b.trust as trust_before', 'b.judged_for'])
     .where((eb) => isAsked(yardId)(eb as never))
-  type Row = [number, Trust, string | null, Trust | null, string | null]
-  return Array.from(walk<Row>(raw, query), ([groupId, trust, dueOn, trustBefore, judgedBefore]) => ({
-    groupId,
-    trust,
-    dueOn,
-    trustBefore,
-    judgedBefore,
-  }))
-}
-export type StandingOfToday = ReturnType<typeof listStandings>[number]
+
+/** How many groups stand in each state of trust. */
+export const countByTrust = (db: Reader, yardId: OfYard) =>
+  standingsAsked(db, yardId)
+    .select(['l.trust', ({ fn }) => fn.countAll<number>().as('groups')])
+    .groupBy('l.trust')
+    .$narrowType<{ trust: Trust }>()
+    .execute()
+
+/** Groups in one of some states whose lines come due until a day, the first to come due first. */
+export const listDueLines = (db: Reader, yardId: OfYard, states: readonly Trust[], until: LocalDay) =>
+  standingsAsked(db, yardId)
+    .select(['l.group_id as groupId', 'l.due_on as dueOn'])
+    .where('l.trust', 'in', states)
+    .where('l.due_on', '<=', until)
+    .orderBy('l.due_on')
+    .orderBy('l.group_id')
+    .$narrowType<{ dueOn: string }>()
+    .execute()
+
+/** Groups whose trust is another than they were judged to have for an earlier day. */
+export const listMovedTrust = (db: Reader, yardId: OfYard) =>
+  standingsAsked(db, yardId)
+    .innerJoin('standing_before as b', 'b.group_id', 'l.group_id')
+    .select(['l.group_id as groupId', 'b.trust as was', 'l.trust as now', 'b.judged_for as judgedBefore'])
+    .whereRef('b.trust', '<>', 'l.trust')
+    .orderBy('l.group_id')
+    .$narrowType<{ was: Trust; now: Trust }>()
+    .execute()
 
 /** Some values a statement, far below SQLite's 32,766. */
 const inStatement = 5000
