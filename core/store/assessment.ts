@@ -17,7 +17,14 @@ import {
 import type { GroupAssessment } from '#core/findings/assessment.ts'
 import type { Finding } from '#core/findings/finding.ts'
 import { notDismissed } from '#core/findings/set-aside.ts'
-import { areBookedFor, figuresNow, markWholeFleet, readFiguresOfDay, revisionNow } from '#core/store/books.ts'
+import {
+  areBookedFor,
+  figuresNow,
+  isStillTaught,
+  markWholeFleet,
+  readFiguresOfDay,
+  revisionNow,
+} from '#core/store/books.ts'
 import { readFleetCells, readUnitCells } from '#core/store/cells.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
 import { openRecord, openTeachers, readColumns, readGroups } from '#core/store/histories.ts'
@@ -399,10 +406,13 @@ export async function judgeWholeFleet(
   await storeStretches(store, judge(order), { asOf, revision, found, watch })
   raw
     .transaction(() => {
+      const isByFiguresOfNow = isStillTaught(store, figures)
       keepLaws(store, figures, cells.model.strata)
+      if (isByFiguresOfNow)
+        run(store, db.deleteFrom('behind_fleet').where('what', '=', 'judge').where('since', '<=', revision))
+      else markWholeFleet(store, 'judge')
       run(
         store,
-        db.deleteFrom('behind_fleet').where('what', '=', 'judge').where('since', '<=', revision),
         db.updateTable('books').set(({ ref }) => ({
           judged_for: toStoredInstant(asOf),
           judged_revision: revision,

@@ -1,3 +1,4 @@
+import { isDeepStrictEqual } from 'node:util'
 import { type FleetFigures, figuresFromText } from '#core/cells/fleet-figures.ts'
 import type { Reader, Store } from '#core/store/open.ts'
 import { readZone } from '#core/store/zone.ts'
@@ -140,6 +141,18 @@ export const readFiguresText = async (db: Reader): Promise<string | undefined> =
 export function figuresNow({ db, raw }: Store): FleetFigures | undefined {
   const text = raw.prepare(db.selectFrom('fleet_figures').select('figures').compile().sql).pluck().get()
   return text === undefined ? undefined : figuresFromText(text as string)
+}
+
+/**
+ * Whether the fleet still teaches what a work was begun with, within the caller's transaction. No revision tells: what
+ * is learnt anew is no change of the record.
+ */
+export function isStillTaught(store: Store, begunWith: Partial<FleetFigures>): boolean {
+  const now = figuresNow(store)
+  return (
+    now === undefined ||
+    Object.entries(begunWith).every(([name, figure]) => isDeepStrictEqual(now[name as keyof FleetFigures], figure))
+  )
 }
 
 /** The ledger's revision, read within the caller's transaction. */

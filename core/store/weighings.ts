@@ -2,7 +2,7 @@ import { type Compilable, type SqlBool, sql } from 'kysely'
 import { setImmediate } from 'node:timers/promises'
 import { deserialize, serialize } from 'node:v8'
 import { type FleetPlaces, lookUpPlaces, readFleetPlaces } from '#core/store/fleet-places.ts'
-import { areBookedFor, markWholeFleet, revisionNow } from '#core/store/books.ts'
+import { areBookedFor, isStillTaught, markWholeFleet, revisionNow } from '#core/store/books.ts'
 import { isAnyLoadAhead } from '#core/store/dated.ts'
 import type { Watch } from '#core/store/watch.ts'
 import type { Store } from '#core/store/open.ts'
@@ -473,9 +473,17 @@ function clearWeighMarks(
   )
 }
 
-/** Has units weighed once more. */
-function markToWeigh(store: Store, unitIds: readonly number[]): void {
+/** Has units, and single weighings, weighed once more. */
+function markToWeigh(store: Store, unitIds: readonly number[], single: readonly number[]): void {
   const since = revisionNow(store)
+  for (const weighing of single)
+    runs(
+      store,
+      store.db
+        .insertInto('behind_weighing')
+        .values({ weighing, since })
+        .onConflict((conflict) => conflict.column('weighing').doUpdateSet({ since })),
+    )
   for (const unit_id of unitIds)
     runs(
       store,
@@ -495,12 +503,15 @@ export async function weighWholeFleet(store: Store, asOf: number, watch?: Watch)
   const { db, raw } = store
   const revision = markWholeFleet(store, 'weigh')
   const places = readFleetPlaces(store)
-  const figures = await readFiguresToWeigh(store)
+  // By what the fleet taught last, which judgements go by too: what it teaches since is told by its own mark.
+  const figures = await readFiguresToWeigh(store, { asLearnt: true })
   await weighAndStore(store, everyWeighing(store, places), { places, figures, asOf, watch })
   raw
     .transaction(() => {
       forgetWeighings(store, lostWeighings(store))
-      runs(store, db.deleteFrom('behind_fleet').where('what', '=', 'weigh').where('since', '<=', revision))
+      if (isStillTaught(store, weighedBy(figures)))
+        runs(store, db.deleteFrom('behind_fleet').where('what', '=', 'weigh').where('since', '<=', revision))
+      else markWholeFleet(store, 'weigh')
       clearWeighMarks(store, revision, { after: -1 })
       runs(store, db.updateTable('books').set({ weighed_for: toStoredInstant(asOf) }))
     })
@@ -530,6 +541,9 @@ export async function* eachWeighing<T>(
     spool.remove()
   }
 }
+
+/** What of the figures weights rest on. */
+const weighedBy = ({ estimates, steerScatterLb }: FiguresToWeigh): FiguresToWeigh => ({ estimates, steerScatterLb })
 
 /** Where a few units stand is looked up; for many it is quicker to read the whole fleet once. */
 const fewUnits = 500
@@ -563,7 +577,11 @@ export async function weighBehind(store: Store, asOf: number, after = -1): Promi
         stored.filter((weighing) => !known.has(weighing)),
       )
       // What changed while this was weighed may have been weighed by somebody else before this was written over it.
-      if (idsOf(store, changedSince).length > 0 || !areBookedFor(store, 'weighed_for', asOf)) markToWeigh(store, units)
+      const isOfNow =
+        idsOf(store, changedSince).length === 0 &&
+        areBookedFor(store, 'weighed_for', asOf) &&
+        isStillTaught(store, weighedBy(figures))
+      if (!isOfNow) markToWeigh(store, units, alone)
       else if (idsOf(store, whole).length === 0) clearWeighMarks(store, revision, { unitIds: units, after })
     })
     .immediate()
