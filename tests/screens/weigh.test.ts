@@ -118,3 +118,51 @@ test('axe finds nothing', async ({ weigh, page }) => {
   await weigh.weight('T-109 drive').getByText('over', { exact: true }).waitFor()
   expect(await violations(page)).toEqual([])
 })
+
+test('a link shows no fields of the units that were weighed before, and what is chosen after it stays', async ({
+  weigh,
+  page,
+  demoApp,
+}) => {
+  await weigh.open('T-109')
+  await weigh.pressure('T-109 drive left').fill('55')
+  // The units come late: what would be typed meanwhile is another unit's.
+  const late = Promise.withResolvers<void>()
+  await page.route('**/rpc/weigh/combinations', async (route) => {
+    await late.promise
+    await route.continue()
+  })
+  await page.goto(`${weigh.origin}/#/roster`)
+  await page.reload()
+  await page.goto(`${weigh.origin}/#/weigh/T-111`)
+  await expect(page.getByText('Reading the units…')).toBeVisible()
+  await expect(page.getByRole('group', { name: /^Pressures/ })).toHaveCount(0)
+  late.resolve()
+  await expect(weigh.pressure('T-111 drive main')).toHaveValue('')
+  await page.unroute('**/rpc/weigh/combinations')
+
+  // Another unit is taken in its place, and another window weighs one of them.
+  await page.getByRole('button', { name: 'Clear' }).click()
+  const tractor = page.getByRole('combobox', { name: 'Tractor or truck' })
+  await tractor.fill('T-112')
+  await page.getByRole('option', { name: /^T-112/ }).click()
+  await weigh.pressure('T-112').first().fill('61')
+  const asked = page.waitForResponse('**/rpc/weigh/combinations')
+  await demoApp.client.weigh.save({
+    units: ['T-112'],
+    takenAt: new Date(demoApp.now() - 60_000).toISOString(),
+    localZone: null,
+    elevationFt: null,
+    temperatureF: null,
+    lift: null,
+    note: null,
+    pressures: [
+      { unit: 'T-112', group: 'drive', circuit: 'left', psi: 50 },
+      { unit: 'T-112', group: 'drive', circuit: 'right', psi: 50 },
+    ],
+    by: 'Ada',
+  })
+  await asked
+  await expect(tractor).toHaveValue(/^T-112/)
+  await expect(weigh.pressure('T-112').first()).toHaveValue('61')
+})

@@ -180,9 +180,12 @@ export function WeighScreen({ subject }: { subject: string | null }) {
     [kept.typed, kept.value, all],
   )
   const [saved, setSaved] = useState<SaveOutcome | null>(null)
+  const [begun, setBegun] = useState<string | null>(null)
   const may = useMay()
   const namesDrivers = picks.data?.namesDrivers === true
-  const units = unitsOf(draft)
+  // Until it is known what a link begins with, there are no fields: what is typed would be of the units before.
+  const isToBegin = subject !== null && subject !== begun && !unitsOf(draft).includes(subject) && !picks.isError
+  const units = isToBegin ? [] : unitsOf(draft)
   const preview = useQuery(
     api.weigh.preview.queryOptions({ input: { units }, enabled: units.length > 0, placeholderData: keepPreviousData }),
   )
@@ -197,7 +200,7 @@ export function WeighScreen({ subject }: { subject: string | null }) {
     [draft, shown, preview.dataUpdatedAt, measures],
   )
 
-  // A link that names a unit begins with it, unless it is on the scale already.
+  // A link that names a unit begins with it, once, unless it is on the scale already.
   const begin = useEffectEvent((number: string, { units: all, usual }: PickUnits) => {
     const unit = all.find((each) => each.unit === number)
     if (!unit || units.includes(number)) return
@@ -208,9 +211,12 @@ export function WeighScreen({ subject }: { subject: string | null }) {
       trailers: unit.kind === 'trailer' ? [number] : together.filter((each) => each !== number),
     })
   })
+  const found = picks.isPlaceholderData ? undefined : picks.data
   useEffect(() => {
-    if (subject !== null && picks.data) begin(subject, picks.data)
-  }, [subject, picks.data])
+    if (subject === null || subject === begun || !found) return
+    begin(subject, found)
+    setBegun(subject)
+  }, [subject, begun, found])
 
   return (
     <div className="weigh thumbs">
@@ -283,7 +289,7 @@ export function WeighScreen({ subject }: { subject: string | null }) {
         )}
       </div>
       <div className="weigh-outcome">
-        {units.length === 0 && (
+        {units.length === 0 && !isToBegin && (
           <p className="weigh-none">
             {phrase('Choose the units that stand together. Their weights appear here while you type the pressures.')}
           </p>
