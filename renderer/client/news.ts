@@ -4,8 +4,8 @@ import type { RosterCounts, RosterList, RosterListInput, RosterRow } from '#core
 import type { PickUnits } from '#core/contracts/weigh.ts'
 import type { ChangeSubject } from '#core/words/change.ts'
 import { takePresence } from '#renderer/client/presence.ts'
-import { picksKey, queryClient, rosterKey, stateKey, subjectOf } from '#renderer/client/query-client.ts'
-import { renewedByNews } from '#renderer/client/renewal.ts'
+import { picksKey, procedureOf, queryClient, rosterKey, stateKey, subjectOf } from '#renderer/client/query-client.ts'
+import { leftByWeighing, renewedByNews } from '#renderer/client/renewal.ts'
 
 /** The open file as it was when all that is on the screen had last been renewed. */
 let seen: FileState | undefined
@@ -131,14 +131,19 @@ function patchRoster({ state, units, rows, counts }: News): boolean {
   return isWhole
 }
 
-/** What is changed of these leaves the units to choose from as they are, but for what one was last weighed with. */
 const ofWeighing: ReadonlySet<string> = new Set<ChangeSubject>(['ticket', 'reading', 'calibration'])
 
-/** Whether news may be about an answer with units to choose from. */
-function arePicksMoved(queryKey: QueryKey, { units, changes }: News): boolean {
-  const isWeighing = changes.length < mostChangesTold && changes.every(({ subject }) => ofWeighing.has(subject))
+/** Whether nothing was changed but what is weighed. */
+const isWeighing = ({ kinds, changes }: News): boolean =>
+  (changes.length > 0 || kinds.length === 0) &&
+  changes.length < mostChangesTold &&
+  changes.every(({ subject }) => ofWeighing.has(subject))
+
+/** Whether news may be about an answer with units to choose from: of weighings, only with what one was weighed last. */
+function arePicksMoved(queryKey: QueryKey, news: News): boolean {
+  const { units } = news
   const known = queryClient.getQueryData<PickUnits>(queryKey)
-  if (!isWeighing || known === undefined || units === null || units.length === 0) return true
+  if (!isWeighing(news) || known === undefined || units === null || units.length === 0) return true
   return known.units.some(({ unit }) => units.includes(unit))
 }
 
@@ -159,6 +164,7 @@ function renewByNews(news: News, before: FileState): void {
   void queryClient.invalidateQueries({
     predicate: ({ queryKey }) => {
       if (!subjects.has(subjectOf(queryKey)) || isRosterPage(queryKey)) return false
+      if (leftByWeighing.has(procedureOf(queryKey)) && isWeighing(news)) return false
       if (isPicks(queryKey)) return !isUnderWay && arePicksMoved(queryKey, news)
       const asked = unitsAskedOf(queryKey)
       if (asked === undefined) return !isUnderWay

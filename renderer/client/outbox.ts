@@ -125,8 +125,9 @@ const refusalOf = (error: unknown): string | undefined =>
 async function sendQueued(save: QueuedSave): Promise<boolean> {
   try {
     const outcome = await send(save, put)
-    await takeOff(save.id)
+    // Who waits hears of it first. Where the window closes before it is taken off, it is sent again, and counts once.
     waiting.get(save.id)?.told(outcome)
+    await takeOff(save.id)
     return true
   } catch (error) {
     if (foundNobody(error)) noteHouse(false)

@@ -12,6 +12,9 @@ export const queryClient = new QueryClient({
 /** The subject of the procedure that a question goes to. */
 export const subjectOf = ([path]: QueryKey): unknown => (Array.isArray(path) ? path[0] : undefined)
 
+/** The procedure itself, as `unit.sheet`. */
+export const procedureOf = ([path]: QueryKey): unknown => (Array.isArray(path) ? path.join('.') : undefined)
+
 export const stateKey = generateOperationKey(['file', 'state'], { type: 'query' })
 /** The units to choose from, by what was looked for. */
 export const picksKey = generateOperationKey(['weigh', 'combinations'])

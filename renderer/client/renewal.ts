@@ -21,6 +21,9 @@ export const renewedByNews: Readonly<Record<'record' | 'judged' | 'weighed', rea
   weighed: ['weigh', 'weighIn', 'heavy', 'evidence', 'unit'],
 }
 
+/** What stays as it is, whatever is weighed. */
+export const leftByWeighing: ReadonlySet<unknown> = new Set<Procedure>(['houseRules.list', 'houseRules.zone'])
+
 /**
  * Which subjects have to be asked again after each procedure: by the kind of change that it makes, in one place.
  * None after a question, and after what only writes a file outside the record. The state of the file is asked after

@@ -176,6 +176,26 @@ describe('news that go on from what the window knows', () => {
     expect([changed('unit', 'T-3'), changed('yard', 'T-2'), changed('house rule', 'T-2')]).toEqual([true, true, true])
   })
 
+  it('of a weighing leave the House Rules as they are; of any other change they do not', () => {
+    const rulesKey = generateOperationKey(['houseRules', 'list'], { type: 'query' })
+    const tryOutKey = generateOperationKey(['houseRules', 'tryOut'], { type: 'query', input: { value: 1 } })
+    const changed = (...subjects: string[]) => {
+      for (const key of [rulesKey, tryOutKey]) queryClient.setQueryData(key, {})
+      const told = subjects.map((subject) => ({ at: 'now', by: 'Ada', unit: 'T-1', subject, key: 'x', recordId: 1 }))
+      takeNews(
+        newsOf(stateAt({ revision: ++revision, renewals: revision, madeOf: `${revision} ${revision}` }), {
+          kinds: ['weights'],
+          weighed: true,
+          changes: told,
+        }),
+      )
+      return [rulesKey, tryOutKey].map(isStale)
+    }
+    expect(changed('ticket', 'reading')).toEqual([false, true])
+    expect(changed('ticket', 'house rule')).toEqual([true, true])
+    expect(changed()).toEqual([true, true])
+  })
+
   it('of a fleet that is being followed up renew rows at once, and the rest when it is done', () => {
     const following = { work: 'judge', share: 0.5 } as const
     takeNews(
