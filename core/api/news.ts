@@ -13,7 +13,9 @@ import { phrase } from '#core/words/phrase.ts'
 /** Windows that can follow at a time; whoever comes later asks as it did before. */
 export const mostFollowers = 256
 /** How often it is looked whether anybody has written to the file: this program, a thread of it, another program. */
-const lookMs = 300
+export const lookEveryMs = 300
+/** What was found of the state of the file does so long for all windows, unless something happens before. */
+const stateForMs = 200
 /** A window is told at least so often that all is well. */
 export const beatMs = 3000
 
@@ -21,13 +23,15 @@ export const beatMs = 3000
 export interface NewsDesk {
   /** Something has happened. */
   tell(): void
+  /** Makes a change of the open file, which windows are told of once, with all that follows from it, and not half way. */
+  around<T>(change: () => Promise<T>): Promise<T>
   /** Takes part until the returned function is called. Errors: TarelineError `too-many-windows`. */
   join(): () => void
   /** Settles once something may have happened, after `ms`, on the signal, or at the end. */
   wait(ms: number, signal: AbortSignal | undefined): Promise<void>
   readonly followers: number
-  /** What several windows want to know of the same happening, by a name: read once for all of them. */
-  once<T>(name: string, read: () => Promise<T>): Promise<T>
+  /** What several windows want to know of the same happening, by a name: read once for all, or once in `forMs`. */
+  once<T>(name: string, read: () => Promise<T>, forMs?: number): Promise<T>
   /** From now on nobody is told anything: streams end by themselves. */
   end(): void
   readonly ended: boolean
@@ -41,13 +45,15 @@ export function openNewsDesk(look: () => string | undefined): NewsDesk {
   let seen: string | undefined
   let ended = false
   /** What was read since something last happened. */
-  const known = new Map<string, Promise<unknown>>()
+  const known = new Map<string, { readonly answer: Promise<unknown>; readonly until: number }>()
+  let changes = 0
   const tell = () => {
     known.clear()
     happened.resolve()
     happened = Promise.withResolvers()
   }
   const lookNow = () => {
+    if (changes > 0) return
     const now = look()
     if (now !== seen) tell()
     seen = now
@@ -55,6 +61,17 @@ export function openNewsDesk(look: () => string | undefined): NewsDesk {
   const leaveFollowUps = onFollowUp(tell)
   return {
     tell,
+    around: async (change) => {
+      changes += 1
+      try {
+        const made = await change()
+        seen = look()
+        tell()
+        return made
+      } finally {
+        changes -= 1
+      }
+    },
     join: () => {
       if (followers >= mostFollowers)
         throw new TarelineError(
@@ -62,7 +79,7 @@ export function openNewsDesk(look: () => string | undefined): NewsDesk {
           phrase('More than {mostFollowers} windows follow this file already.', { mostFollowers }),
         )
       followers += 1
-      timer ??= setInterval(lookNow, lookMs).unref()
+      timer ??= setInterval(lookNow, lookEveryMs).unref()
       let isIn = true
       return () => {
         if (!isIn) return
@@ -87,11 +104,14 @@ export function openNewsDesk(look: () => string | undefined): NewsDesk {
     get followers() {
       return followers
     },
-    once: (name, read) => {
-      const answer = (known.get(name) as ReturnType<typeof read> | undefined) ?? read()
-      known.set(name, answer)
+    once: (name, read, forMs = Number.POSITIVE_INFINITY) => {
+      const now = performance.now()
+      const before = known.get(name)
+      if (before && now < before.until) return before.answer as ReturnType<typeof read>
+      const answer = read()
+      known.set(name, { answer, until: now + forMs })
       answer.catch(() => {
-        if (known.get(name) === answer) known.delete(name)
+        if (known.get(name)?.answer === answer) known.delete(name)
       })
       return answer
     },
@@ -135,7 +155,7 @@ const happenedSince = ({ fleet }: Context, since: Seen, { file, revision, renewa
 
 /** What has happened since a state that a window saw. */
 async function newsSince(context: Context, since: Seen | null): Promise<News> {
-  const state = await readState(context)
+  const state = await context.fleet.news.once('state', () => readState(context), stateForMs)
   const present = context.fleet.presence.list()
   if (since === null || since.file !== state.file || since.revision > state.revision || since.renewals > state.renewals)
     return {

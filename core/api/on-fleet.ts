@@ -56,7 +56,5 @@ export const onChange =
       await afterChange(store, { ...call, after: revision })
       return changed
     })
-    const answer = await inTurn(fleet, () => save(asked))
-    fleet.news.tell()
-    return answer
+    return await inTurn(fleet, () => fleet.news.around(() => save(asked)))
   }

@@ -1,6 +1,6 @@
 import { setTimeout } from 'node:timers/promises'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { followNews, mostFollowers, openNewsDesk } from '#core/api/news.ts'
+import { followNews, lookEveryMs, mostFollowers, openNewsDesk } from '#core/api/news.ts'
 import type { News, Seen } from '#core/contracts/file.ts'
 import { openStore } from '#core/store/open.ts'
 import { type Client, bringInSmallFleet, clientOver, ways } from '#tests/api/windows.ts'
@@ -161,6 +161,9 @@ it('is told of what it saw not yet in the same words as every other, who have it
   const times = counted.filter((sql) => sql.includes('group by "l"."trust"')).length
   expect(times).toBeGreaterThan(0)
   expect(times).toBeLessThan(windows.length / 2)
+  const states = counted.filter((sql) => sql.includes('count(*) as "units" from "unit"')).length
+  expect(states).toBeGreaterThan(0)
+  expect(states).toBeLessThan(windows.length / 2)
 })
 
 it('is asked once for all until something happens, and again where it could not be read', async () => {
@@ -176,6 +179,44 @@ it('is asked once for all until something happens, and again where it could not 
   expect(await desk.once('a', read)).toBe(2)
   desk.tell()
   expect(await desk.once('a', read)).toBe(4)
+  const brief = await desk.once('c', read, 1)
+  await setTimeout(5)
+  expect(await desk.once('c', read, 60_000)).toBe(brief + 1)
+  expect(await desk.once('c', read, 60_000)).toBe(brief + 1)
+  desk.end()
+})
+
+it('is told once of a change that writes several times, and of one that failed half way', async () => {
+  let mark = 0
+  const desk = openNewsDesk(() => String(mark))
+  const leave = desk.join()
+  /** How long it takes until something is told, ms; the whole patience where nothing is. */
+  const toldAfter = async (ms: number) => {
+    const started = performance.now()
+    await desk.wait(ms, undefined)
+    return performance.now() - started
+  }
+  await toldAfter(lookEveryMs + 100)
+  const half = Promise.withResolvers<void>()
+  const change = desk.around(async () => {
+    mark += 1
+    await half.promise
+    mark += 1
+  })
+  const patience = 3 * lookEveryMs
+  expect(await toldAfter(patience)).toBeGreaterThan(patience - 1)
+  const told = toldAfter(60_000)
+  half.resolve()
+  await change
+  expect(await told).toBeLessThan(60_000)
+  expect(await toldAfter(patience)).toBeGreaterThan(patience - 1)
+  const failing = desk.around(async () => {
+    mark += 1
+    throw await Promise.resolve(new Error('half way'))
+  })
+  await expect(failing).rejects.toThrow('half way')
+  expect(await toldAfter(60_000)).toBeLessThan(60_000)
+  leave()
   desk.end()
 })
 
