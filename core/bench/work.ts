@@ -2,8 +2,9 @@ import { type BenchPlan, planBench } from '#core/bench/plan.ts'
 import { type DayNumber, type PlannedVisit, type WorkItem, gatherVisits } from '#core/bench/visits.ts'
 import type { Benches } from '#core/bench/yard-bench.ts'
 import type { MountedCell } from '#core/cells/fleet-cells.ts'
-import type { CellOutlook } from '#core/cells/outlook.ts'
-import type { FindingCode } from '#core/findings/finding.ts'
+import { type CellOutlook, isToSwapNow } from '#core/cells/outlook.ts'
+import type { FindingCode, Trust } from '#core/findings/finding.ts'
+import { nextDue } from '#core/findings/next-due.ts'
 import { type LocalDay, dayNumber, dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
 import type { Say } from '#core/words/say.ts'
@@ -91,6 +92,8 @@ export interface BenchItem extends WorkItem {
   /** Why it is to be done, and what to do next, in a sentence each. */
   readonly why: string
   readonly next: string
+  /** Lists and sheets say 'now' of it instead of a day: its line cannot be trusted, or its cell's swap-by has come. */
+  readonly dueNow: boolean
   readonly group: string | null
   readonly circuit: string | null
   /** Of a cell's sensor. */
@@ -116,6 +119,7 @@ export interface GroupPlace {
 /** When a group's line runs out; null where it has none. */
 export interface GroupDue {
   readonly groupId: number
+  readonly trust: Trust
   readonly dueOn: LocalDay | null
 }
 
@@ -154,6 +158,7 @@ function cellItems(cells: readonly MountedCell[], rules: HouseRules, say: Say): 
         },
         say,
       ),
+      dueNow: isToSwapNow(outlook),
       group: seat.group,
       circuit: seat.circuit,
       serial: outlook.serial,
@@ -201,11 +206,12 @@ export function benchItems(
       urgency: repairFirst,
       what: message,
       ...repairReason(since, known, changesLine.has(code), nextStep, say),
+      dueNow: false,
       circuit,
       code,
     })
   }
-  for (const { groupId, dueOn } of dues) {
+  for (const { groupId, trust, dueOn } of dues) {
     const place = places.get(groupId)
     if (!place) continue
     const runsOut = dueOn === null ? dayNumber(dayOf(asOf, rules.zone)) + firstCalibrationDays : dayNumber(dueOn)
@@ -216,6 +222,7 @@ export function benchItems(
       id: `recalibration ${groupId} ${dueOn ?? ''}`,
       kind: 'recalibration',
       dueDay: Math.min(runsOut, repaired),
+      dueNow: nextDue(trust, dueOn) === 'now',
       ...(repaired < runsOut ? afterRepair : calibrationReason(dueOn, foundOf.get(groupId) ?? [], say)),
       minutes: rules.recalibrationMinutes,
       urgency: recalibrationLast,

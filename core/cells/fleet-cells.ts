@@ -7,7 +7,7 @@ import {
   lifeModelOf,
 } from '#core/cells/life-model.ts'
 import { type CellHistory, type CellInService, type CellLife, type HistoryIssue, cellLives } from '#core/cells/lives.ts'
-import { type CellOutlook, type LifeOutlook, cellOutlook, lifeOutlook } from '#core/cells/outlook.ts'
+import { type CellOutlook, type LifeOutlook, cellOutlook, isToSwapNow, lifeOutlook } from '#core/cells/outlook.ts'
 import { type Finding, findingSeverities } from '#core/findings/finding.ts'
 import { dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
@@ -56,7 +56,7 @@ export function batteryFinding(outlook: CellOutlook, seat: SensorSeat, rules: Ho
     visitAt: nextVisitAt,
     visit: visitAssumed ? ('assumed' as const) : ('planned' as const),
   }
-  const swapBy = swapByAt <= outlook.asOf ? null : swapByAt
+  const swapBy = isToSwapNow(outlook) ? null : swapByAt
   const living = () =>
     overdue
       ? saying('battery-overdue', 'cell', { ...facts, endedAt: predictedEndAt })

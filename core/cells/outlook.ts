@@ -151,6 +151,9 @@ export interface CellOutlook extends CellInService {
   readonly riskBeforeVisit: number
 }
 
+/** Its day to swap has come: lists and sheets say 'now' of it. */
+export const isToSwapNow = ({ swapByAt, asOf }: Pick<CellOutlook, 'swapByAt' | 'asOf'>): boolean => swapByAt <= asOf
+
 /** A cell watched from new is swapped with at most so many times the House Rules' share of its kind dead. */
 const latestAge = 1.5
 

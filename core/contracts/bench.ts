@@ -31,6 +31,8 @@ const benchItem = z.object({
   /** Of a repair. */
   code: z.enum(findingCodes).nullable(),
   dueOn: day,
+  /** To be done at once: 'now' is said for the day then, as on the Roster and the Unit sheet. */
+  dueNow: z.boolean(),
   minutes: z.number(),
 })
 export type BenchItemView = z.infer<typeof benchItem>
@@ -43,6 +45,8 @@ const benchVisit = z.object({
   day,
   untilDay: day,
   dueOn: day,
+  /** To be done at once: 'now' is said for the day then, as on the Roster and the Unit sheet. */
+  dueNow: z.boolean(),
   minutes: z.number(),
   /** The planned visit that it uses; null: the unit has to be called in. */
   plannedOn: day.nullable(),

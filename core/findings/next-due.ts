@@ -13,3 +13,7 @@ export const nextDue = <D extends string>(trust: Trust, dueOn: D | null): 'now' 
 
 /** The same in words: the day, or that it is due now; nothing where nothing is due. */
 export const sayDue = (due: string | null): string => (due === 'now' ? phrase('now') : (due ?? ''))
+
+/** The same of work on the shop's bench, whose day keeps its order there: what is to be done at once is due now. */
+export const sayWorkDue = ({ dueNow, dueOn }: { readonly dueNow: boolean; readonly dueOn: string }): string =>
+  sayDue(dueNow ? 'now' : dueOn)

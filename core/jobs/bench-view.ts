@@ -10,7 +10,7 @@ import { deathShare } from '#core/cells/death-share.ts'
 import type { MountedCell } from '#core/cells/fleet-cells.ts'
 import type { LifeCondition, StratumLaw } from '#core/cells/life-model.ts'
 import { type CellLife, type HistoryIssue, swapsByMonth } from '#core/cells/lives.ts'
-import { yearlyCost } from '#core/cells/outlook.ts'
+import { isToSwapNow, yearlyCost } from '#core/cells/outlook.ts'
 import { survivalCurve, weibullQuantileDays, weibullSurvival } from '#core/cells/survival.ts'
 import type {
   BenchCostView,
@@ -157,6 +157,7 @@ function viewVisit(visit: BenchVisit, when: VisitTime, yardName: YardName): Benc
     day: dayOfNumber(day),
     untilDay: dayOfNumber(untilDay),
     dueOn: dayOfNumber(dueDay),
+    dueNow: (items as readonly BenchItem[]).some(({ dueNow }) => dueNow),
     minutes,
     plannedOn: plannedDay === null ? null : dayOfNumber(plannedDay),
     missedPlannedOn: missedPlannedDay === null ? null : dayOfNumber(missedPlannedDay),
@@ -335,7 +336,7 @@ const viewCell = ({ seat, outlook }: MountedCell, zone: string): UnitWorkView['c
   installAssumed: outlook.installAssumed,
   ageDays: daysBetween(dayOf(outlook.installedAt, zone), dayOf(outlook.asOf, zone)),
   swapBy: dayOf(outlook.swapByAt, zone),
-  now: outlook.swapByAt <= outlook.asOf,
+  now: isToSwapNow(outlook),
   predictedEndOn: dayOf(outlook.predictedEndAt, zone),
   nextVisitOn: dayOf(outlook.nextVisitAt, zone),
   visitAssumed: outlook.visitAssumed,

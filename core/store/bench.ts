@@ -1,6 +1,7 @@
 import type { BenchEvidence, BenchFinding, GroupDue, GroupPlace } from '#core/bench/work.ts'
 import type { GroupOffer } from '#core/bench/weigh-trips.ts'
 import { judgeFleet } from '#core/findings/assess-fleet.ts'
+import type { Trust } from '#core/findings/finding.ts'
 import type { WeighingOffer } from '#core/findings/weigh-next.ts'
 import { areJudgementsOf, readBooks } from '#core/store/books.ts'
 import { readDismissalMarks } from '#core/store/dismissals.ts'
@@ -36,8 +37,8 @@ function readPlaces({ db, raw }: Store): Map<number, GroupPlace> {
 export function readStoredEvidence(store: Store): JudgedEvidence {
   const { db, raw } = store
   const dues: GroupDue[] = Array.from(
-    walk<[number, string | null]>(raw, db.selectFrom('group_standing').select(['group_id', 'due_on'])),
-    ([groupId, dueOn]) => ({ groupId, dueOn: dueOn === null ? null : storedDay(dueOn) }),
+    walk<[number, Trust, string | null]>(raw, db.selectFrom('group_standing').select(['group_id', 'trust', 'due_on'])),
+    ([groupId, trust, dueOn]) => ({ groupId, trust, dueOn: dueOn === null ? null : storedDay(dueOn) }),
   )
   const query = db
     .selectFrom('finding as f')
@@ -72,8 +73,8 @@ export async function readEvidence(store: Store, rules: HouseRules, asOf: number
     heardUntil: heardUntil(store, asOf),
     dismissed: await readDismissalMarks(store.db),
   })
-  for (const { history, dueOn, findings: found } of judged.groups) {
-    dues.push({ groupId: history.groupId, dueOn })
+  for (const { history, trust, dueOn, findings: found } of judged.groups) {
+    dues.push({ groupId: history.groupId, trust, dueOn })
     for (const { code, variant, facts, groupId, circuitId, since } of found) {
       findings.push({
         code,

@@ -51,6 +51,20 @@ test('says since when a dead cell\u2019s sensor is silent, and records it as dea
   await expect(work.getByText(/most likely dead/)).toBeHidden()
 })
 
+test('says one word of when a line that cannot be trusted is due: on the bench, its sheet and the Roster', async ({
+  shop,
+  page,
+}) => {
+  await shop.open('?when=all&unit=T-104')
+  await expect(shop.visit('T-104')).toContainText(/now since \d{4}-\d\d-\d\d \d+ d late/)
+  await expect(shop.work('T-104').getByText(/^due now, 45 min/)).toBeVisible()
+  await expect(shop.visit('V-228').getByRole('cell', { name: 'now', exact: true })).toBeVisible()
+  await page.goto(`${shop.origin}/#/unit/T-104`)
+  await expect(page.locator('.group-facts').getByText(/^now\b/)).toBeVisible()
+  await page.goto(`${shop.origin}/#/roster`)
+  await expect(page.getByRole('row', { name: /T-104/ })).toContainText('now work since calibration')
+})
+
 test('marks many cells in one go, and says in a sentence why it cannot', async ({ shop, page }) => {
   await shop.open('?when=today&yard=Larch+Hollow')
   const before = await shop.visits().count()

@@ -4,6 +4,7 @@ import { yardBenches } from '#core/bench/yard-bench.ts'
 import { stepsOf } from '#core/bench/steps.ts'
 import { type WorkKind, workKinds } from '#core/bench/visits.ts'
 import { assessCells } from '#core/cells/fleet-cells.ts'
+import { sayWorkDue } from '#core/findings/next-due.ts'
 import { storedDay } from '#core/words/day.ts'
 import { defaultHouseRules } from '#core/words/house-rules.ts'
 import { measureSets, storedMeasures } from '#core/words/measures.ts'
@@ -82,7 +83,7 @@ describe('work for the bench', () => {
     expect(why({ cells: cellsOf(false) })[0]?.[0]).toMatch(
       /^In for 900 days: \d\d % of such cells fail before the next visit, on 2026-05-31; the House Rules allow 10 %\.$/,
     )
-    const due = { groupId: 7, dueOn: storedDay('2026-04-01') }
+    const due = { groupId: 7, trust: 'sound', dueOn: storedDay('2026-04-01') } as const
     expect(why({ dues: [due] })).toEqual([
       [
         'Its line is good until 2026-04-01.',
@@ -112,7 +113,9 @@ describe('work for the bench', () => {
       since,
     } as const
     expect(
-      why({ dues: [{ groupId: 7, dueOn: storedDay('2027-01-01') }], findings: [drifts] }).map(([said]) => said),
+      why({ dues: [{ groupId: 7, trust: 'sound', dueOn: storedDay('2027-01-01') } as const], findings: [drifts] }).map(
+        ([said]) => said,
+      ),
     ).toEqual([
       'Found in what was weighed since 2026-02-20; the group’s weights are off until it is fixed.',
       'The repair on this group changes its line.',
@@ -150,9 +153,9 @@ describe('work for the bench', () => {
         {
           ...nothing,
           dues: [
-            { groupId: 7, dueOn: storedDay('2026-04-01') },
-            { groupId: 8, dueOn: null },
-            { groupId: 99, dueOn: null },
+            { groupId: 7, trust: 'sound', dueOn: storedDay('2026-04-01') } as const,
+            { groupId: 8, trust: 'uncalibrated', dueOn: null } as const,
+            { groupId: 99, trust: 'uncalibrated', dueOn: null } as const,
           ],
         },
         rules,
@@ -162,6 +165,28 @@ describe('work for the bench', () => {
     ).toMatchObject([
       { kind: 'recalibration', unit: 'T-7', dueDay: Date.parse('2026-04-01') / dayMs, what: 'Recalibrate drive' },
       { kind: 'recalibration', unit: 'T-8', dueDay: today + 7, what: 'Calibrate tandem' },
+    ])
+  })
+
+  it('is due now where lists and sheets say so, whatever the day that keeps its order', () => {
+    const dueOn = storedDay('2026-02-20')
+    const items = benchItems(
+      {
+        ...nothing,
+        cells: cellsOf(false),
+        dues: [
+          { groupId: 7, trust: 'upset', dueOn },
+          { groupId: 8, trust: 'overdue', dueOn },
+        ],
+      },
+      rules,
+      asOf,
+      sayStored('UTC'),
+    )
+    expect(items.map((item) => [item.kind, item.unit, sayWorkDue({ ...item, dueOn })])).toEqual([
+      ['cell', 'T-7', 'now'],
+      ['recalibration', 'T-7', 'now'],
+      ['recalibration', 'T-8', '2026-02-20'],
     ])
   })
 
@@ -230,8 +255,8 @@ describe('work for the bench', () => {
     const evidence = {
       ...nothing,
       dues: [
-        { groupId: 7, dueOn: storedDay('2027-01-01') },
-        { groupId: 8, dueOn: storedDay('2027-01-01') },
+        { groupId: 7, trust: 'sound', dueOn: storedDay('2027-01-01') } as const,
+        { groupId: 8, trust: 'sound', dueOn: storedDay('2027-01-01') } as const,
       ],
       findings,
     }
@@ -255,7 +280,11 @@ describe('work for the bench', () => {
   })
 
   it('keeps its name while the evidence stays, and no two things share one', () => {
-    const evidence = { ...nothing, cells: cellsOf(false), dues: [{ groupId: 7, dueOn: storedDay('2026-04-01') }] }
+    const evidence = {
+      ...nothing,
+      cells: cellsOf(false),
+      dues: [{ groupId: 7, trust: 'sound', dueOn: storedDay('2026-04-01') } as const],
+    }
     const [now, later] = [asOf, asOf + 5 * dayMs].map((at) =>
       benchItems(evidence, rules, at, sayStored('UTC')).map(({ id }) => id),
     )

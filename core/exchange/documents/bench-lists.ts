@@ -2,6 +2,7 @@ import ical, { ICalCalendarMethod, ICalEventTransparency } from 'ical-generator'
 import { createHash } from 'node:crypto'
 import { cautions } from '#core/bench/steps.ts'
 import { csvRow } from '#core/exchange/csv-records.ts'
+import { sayWorkDue } from '#core/findings/next-due.ts'
 import { addDays, storedDay } from '#core/words/day.ts'
 import { asText } from '#core/words/text.ts'
 import { phrase, phraseLater, speech, spoken } from '#core/words/phrase.ts'
@@ -20,6 +21,8 @@ export interface SheetItem {
   readonly serial: string | null
   readonly cell: string | null
   readonly dueOn: string
+  /** To be done at once, said instead of the day. */
+  readonly dueNow: boolean
   readonly minutes: number
 }
 
@@ -30,6 +33,8 @@ export interface SheetVisit {
   readonly day: string
   readonly untilDay: string
   readonly dueOn: string
+  /** To be done at once, said instead of the day. */
+  readonly dueNow: boolean
   readonly minutes: number
   readonly plannedOn: string | null
   readonly lateDays: number
@@ -52,11 +57,11 @@ const nameOf = ({ unit, items }: SheetVisit): string =>
     .digest('hex')
     .slice(0, 32)}@bench.tareline`
 
-function descriptionOf({ items, lateDays, dueOn, minutes }: SheetVisit): string {
+function descriptionOf({ items, lateDays, dueOn, dueNow, minutes }: SheetVisit): string {
   const work = items.flatMap((item) => [
     phrase('- {what} (due {dueOn})', {
       what: [seatOf(item), item.what].filter((text) => text !== '').join(': '),
-      dueOn: item.dueOn,
+      dueOn: sayWorkDue(item),
     }),
     phrase('  Why: {why}', { why: item.why }),
     phrase('  Next: {next}', { next: item.next }),
@@ -67,7 +72,9 @@ function descriptionOf({ items, lateDays, dueOn, minutes }: SheetVisit): string 
       lateDays:
         lateDays > 0
           ? phrase('; was due on {dueOn}, {lateDays} days late', { dueOn, lateDays })
-          : phrase(', due on {dueOn}', { dueOn }),
+          : dueNow
+            ? phrase(', due now')
+            : phrase(', due on {dueOn}', { dueOn }),
     }),
     ...work,
     '',
@@ -121,6 +128,7 @@ const columns = [
   'cell',
   'what',
   'due_on',
+  'due_now',
   'days_late',
   'minutes',
   'why',
@@ -144,6 +152,7 @@ export function benchCsv(visits: readonly SheetVisit[]): string {
       item.cell ?? '',
       item.what,
       item.dueOn,
+      item.dueNow ? 'yes' : 'no',
       String(lateDays),
       String(item.minutes),
       item.why,

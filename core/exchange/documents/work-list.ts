@@ -1,6 +1,7 @@
 import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
 import { cautions, stepsOf } from '#core/bench/steps.ts'
 import { type SheetItem, type SheetVisit, seatOf } from '#core/exchange/documents/bench-lists.ts'
+import { sayWorkDue } from '#core/findings/next-due.ts'
 import { ink, quiet, printedPage, boxed, ruledRows } from '#core/exchange/documents/printed-page.ts'
 import type { MeasureSet } from '#core/words/measures.ts'
 import { phrase, phraseLater, spoken } from '#core/words/phrase.ts'
@@ -27,15 +28,16 @@ const itemRow = (item: SheetItem): TableCell[] => [
       { text: phrase('Next: {next}', { next: item.next }), color: quiet, fontSize: 8 },
     ],
   },
-  phrase('due {dueOn}', { dueOn: item.dueOn }),
+  phrase('due {dueOn}', { dueOn: sayWorkDue(item) }),
 ]
 
-function visitBlock({ unit, minutes, dueOn, lateDays, plannedOn, day, untilDay, items }: SheetVisit): Content {
+function visitBlock(visit: SheetVisit): Content {
+  const { unit, minutes, dueOn, lateDays, plannedOn, day, untilDay, items } = visit
   const about = [
     phrase('{minutes} min', { minutes }),
     lateDays > 0
       ? phrase('was due {dueOn}, {lateDays, plural, one {# day} other {# days}} late', { dueOn, lateDays })
-      : phrase('due {dueOn}', { dueOn }),
+      : phrase('due {dueOn}', { dueOn: sayWorkDue(visit) }),
     ...(plannedOn === null ? [phrase('call in')] : [phrase('planned visit')]),
     ...(untilDay === day ? [] : [phrase('stays until {untilDay}', { untilDay })]),
   ]

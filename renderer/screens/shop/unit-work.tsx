@@ -3,6 +3,7 @@ import { useQuery } from '@tanstack/react-query'
 import type { Step } from '#core/bench/steps.ts'
 import { workKinds } from '#core/bench/visits.ts'
 import type { UnitWorkView } from '#core/contracts/bench.ts'
+import { sayWorkDue } from '#core/findings/next-due.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
@@ -30,12 +31,12 @@ function Items({ items }: Pick<UnitWorkView, 'items'>) {
     )
   return (
     <ul className="shop-items">
-      {items.map(({ id, what, why, next, dueOn, minutes, visitOn, risk, reason }) => (
+      {items.map(({ id, what, why, next, minutes, visitOn, risk, reason, ...due }) => (
         <li key={id}>
           {what}{' '}
           <span className="quiet">
             {phrase('due {reason}, {minutes} min{risk}{visitOn}', {
-              reason: reason === 'dead' ? phrase('now') : dueOn,
+              reason: sayWorkDue(due),
               minutes: count(minutes),
               risk:
                 risk !== null &&

@@ -3,6 +3,7 @@ import { useMutation } from '@tanstack/react-query'
 import { useState } from 'react'
 import { closedSentences } from '#core/bench/bench-days.ts'
 import type { BenchPlanView, BenchVisitView } from '#core/contracts/bench.ts'
+import { sayWorkDue } from '#core/findings/next-due.ts'
 import { storedDay } from '#core/words/day.ts'
 import { client } from '#renderer/client/api.ts'
 import { changeParams, useAddress } from '#renderer/parts/address.ts'
@@ -221,11 +222,14 @@ function VisitTable({ visits, total, onMore, isLoading, chosen, ticked, onOpen, 
           ],
           [
             phrase('Due'),
-            ({ dueOn, lateDays }) => (
+            (visit) => (
               <>
-                {dueOn}
-                {lateDays > 0 && (
-                  <span className="shop-late"> {phrase('{lateDays} d late', { lateDays: count(lateDays) })}</span>
+                {sayWorkDue(visit)}
+                {visit.dueNow && visit.lateDays > 0 && (
+                  <span className="quiet"> {phrase('since {dueOn}', { dueOn: visit.dueOn })}</span>
+                )}
+                {visit.lateDays > 0 && (
+                  <span className="shop-late"> {phrase('{lateDays} d late', { lateDays: count(visit.lateDays) })}</span>
                 )}
               </>
             ),
