@@ -50,8 +50,9 @@ export function silentFindings(
   })
 }
 
+/** Joined by a sign, since what is found is kept past the language in which it is said. */
 const namesOf = ({ circuits }: GroupHistory, places: readonly number[]): string =>
-  places.map((place) => circuits[place]?.name ?? '').join(' and ')
+  places.map((place) => circuits[place]?.name ?? '').join(' + ')
 
 /** Readings, or points of a line, that were taken on some of the group's circuits only. */
 export function circuitFindings(history: GroupHistory, line: GroupLine): Finding[] {

@@ -1,10 +1,11 @@
 import { phrase } from '#core/words/phrase.ts'
+import { sayKept } from '#core/words/kept-phrase.ts'
 import type Database from 'better-sqlite3'
 import { existsSync } from 'node:fs'
 import { resolve } from 'node:path'
 import { attachmentsFolder, missingAttachments } from '#core/store/attachments.ts'
 import { openToLook, isMarkedOurs, stepOf } from '#core/store/look.ts'
-import { type Harm, lookOver, noHarm } from '#core/store/look-over.ts'
+import { type Harm, lookOver, noHarm, sayHarm } from '#core/store/look-over.ts'
 import { latestStep } from '#core/store/open.ts'
 import { numberOf } from '#core/store/rows.ts'
 import { openingError } from '#core/store/sqlite-fault.ts'
@@ -35,12 +36,12 @@ function sentence(file: string, step: number, harm: Harm, brokenReferences: numb
   if (harm.damage.length > 0)
     return phrase('{file} is damaged ({damage}). Restore the newest copy from its copies folder.', {
       file,
-      damage: harm.damage[0],
+      damage: sayHarm(harm.damage),
     })
   if (harm.indexes.length > 0)
     return phrase(
       '{file} has damaged indexes ({damage}); its rows are whole. Open it in Tareline, which rebuilds them.',
-      { file, damage: harm.indexes[0] },
+      { file, damage: sayHarm(harm.indexes) },
     )
   if (harm.made)
     return phrase(
@@ -88,7 +89,7 @@ export async function checkFile(
     }
     const step = stepOf(raw)
     const harm = step > latestStep ? noHarm : await lookOver(raw, step, 'all')
-    const complaints = [...harm.damage, ...harm.indexes]
+    const complaints = [...harm.damage, ...harm.indexes].map(sayKept)
     const isWhole = harm.damage.length === 0
     const brokenReferences = isWhole ? (raw.pragma('foreign_key_check') as unknown[]).length : 0
     const missing = isWhole && step <= latestStep ? missingAttachments(raw, attachmentFolders) : []

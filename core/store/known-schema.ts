@@ -1,6 +1,8 @@
 import Database from 'better-sqlite3'
 import { Kysely, SqliteDialect } from 'kysely'
 import { Migrator } from 'kysely/migration'
+import { keepPhrase } from '#core/words/kept-phrase.ts'
+import { phraseLater } from '#core/words/phrase.ts'
 import { migrations } from '#migrations/index.ts'
 
 /** Name of a table, index, trigger or view, with its kind and how it is made, in one spelling. */
@@ -55,9 +57,19 @@ function knownParts(step: number): Promise<Parts> {
 export interface ForeignParts {
   /** Indexes that are missing, strange or made otherwise: they hold nothing of their own and can be made anew. */
   readonly indexes: readonly string[]
-  /** Anything else, each in a few words. */
+  /** Anything else, each in a few words as `keepPhrase` keeps them; so are those of indexes. */
   readonly others: readonly string[]
 }
+
+const missingPart = phraseLater(
+  '{kind, select, table {the table} index {the index} trigger {the trigger} other {the view}} {name} is missing',
+)
+const foreignPart = phraseLater(
+  '{kind, select, table {the table} index {the index} trigger {the trigger} other {the view}} {name} is not Tareline’s',
+)
+const otherPart = phraseLater(
+  '{kind, select, table {the table} index {the index} trigger {the trigger} other {the view}} {name} is made otherwise',
+)
 
 /** Compares a file's schema with the one that the steps up to its own make. */
 export async function foreignParts(raw: Database.Database, step: number): Promise<ForeignParts> {
@@ -70,10 +82,10 @@ export async function foreignParts(raw: Database.Database, step: number): Promis
     if (is?.made === should?.made) continue
     const words =
       is === undefined
-        ? `the ${should?.kind} ${name} is missing`
+        ? keepPhrase(missingPart, { kind: should?.kind ?? '', name })
         : should === undefined
-          ? `the ${is.kind} ${name} is not Tareline’s`
-          : `the ${should.kind} ${name} is made otherwise`
+          ? keepPhrase(foreignPart, { kind: is.kind, name })
+          : keepPhrase(otherPart, { kind: should.kind, name })
     // SQLite's own index of a key is part of its table.
     const isIndex = [is, should].every((part) => part === undefined || isOwnIndex(name, part.kind))
     ;(isIndex ? indexes : others).push(words)

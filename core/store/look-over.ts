@@ -1,5 +1,5 @@
 import { phrase, phraseLater } from '#core/words/phrase.ts'
-import { keepPhrase } from '#core/words/kept-phrase.ts'
+import { keepPhrase, sayKept } from '#core/words/kept-phrase.ts'
 import type Database from 'better-sqlite3'
 import { timeNow } from '#core/store/clock.ts'
 import { foreignParts, indexStatements } from '#core/store/known-schema.ts'
@@ -13,7 +13,7 @@ import { writeSensorWords } from '#migrations/sensor-words.ts'
 
 /** What is wrong with a fleet file of ours; nothing where all is empty and false. */
 export interface Harm {
-  /** What makes it unfit: each in a few words. Then a copy is to be restored. */
+  /** What makes it unfit: each in a few words, as `keepPhrase` keeps them, or a complaint of SQLite's. Then a copy is to be restored. */
   readonly damage: readonly string[]
   /** What only its indexes have; the rows themselves are whole, so that they can be made anew. */
   readonly indexes: readonly string[]
@@ -24,6 +24,9 @@ export interface Harm {
 export const noHarm: Harm = { damage: [], indexes: [], made: false }
 
 export const isHarm = ({ damage, indexes, made }: Harm): boolean => damage.length > 0 || indexes.length > 0 || made
+
+/** The first of what is wrong, said to whoever asks. */
+export const sayHarm = ([first = '']: readonly string[]): string => sayKept(first)
 
 /** What is wrong, each in a few words: kept sentences, and complaints of SQLite's. */
 export const wordsOf = ({ damage, indexes, made }: Harm): string[] => [
@@ -65,13 +68,10 @@ function unreadableIndexes(raw: Database.Database): string[] {
       return []
     } catch (error) {
       if (faultOf(error) !== 'damaged') throw error
-      return [`the index ${name} cannot be read`]
+      return [keepPhrase(phraseLater('the index {name} cannot be read'), { name })]
     }
   })
 }
-
-const tableNames = (tables: readonly string[]) =>
-  tables.length === 1 ? `the table ${tables[0]}` : `the tables ${tables.join(', ')}`
 
 /**
  * How thoroughly: `pages` reads every page and the schema; `all` holds indexes against their rows and rows against
@@ -95,8 +95,13 @@ export async function lookOver(raw: Database.Database, step: number, depth: Dept
   // One of somebody else's is not asked: it may be of any kind.
   const unread = isOurs ? unreadableIndexes(raw) : []
   const indexes = [...foreign.indexes, ...(whole ?? complaintsOf(raw, 'integrity_check', 20)), ...unread]
-  if (broken.record.length > 0)
-    return { ...noHarm, damage: [`rows of ${tableNames(broken.record)} are not as they were saved`, ...indexes] }
+  if (broken.record.length > 0) {
+    const altered = keepPhrase(
+      phraseLater('rows of {count, plural, one {the table} other {the tables}} {tables} are not as they were saved'),
+      { count: broken.record.length, tables: broken.record.join(', ') },
+    )
+    return { ...noHarm, damage: [altered, ...indexes] }
+  }
   return { damage: [], indexes, made: broken.made }
 }
 
@@ -106,7 +111,7 @@ export const damagedError = (file: string, { damage }: Harm): TarelineError =>
     'damaged',
     phrase('{file} is damaged and was left as it is ({damage}). Restore the newest copy from its copies folder.', {
       file,
-      damage: damage[0],
+      damage: sayHarm(damage),
     }),
   )
 

@@ -15,7 +15,7 @@ import {
 } from 'node:fs'
 import { dirname, join } from 'node:path'
 import { stepOf } from '#core/store/look.ts'
-import { type Harm, damagedError, lookOver, mend } from '#core/store/look-over.ts'
+import { type Harm, damagedError, lookOver, mend, sayHarm } from '#core/store/look-over.ts'
 import { countRows } from '#core/store/rows.ts'
 import { isRunning } from '#core/store/running.ts'
 import { sealWritten } from '#core/store/seals.ts'
@@ -44,7 +44,7 @@ class DamagedCopy extends Error {
   readonly harm: Harm
 
   constructor(harm: Harm) {
-    super(`the copy is damaged: ${harm.damage[0]}`)
+    super(`the copy is damaged: ${sayHarm(harm.damage)}`)
     this.harm = harm
   }
 }
@@ -206,7 +206,7 @@ async function whoseDamage(raw: Database.Database, file: string, ofCopy: Harm): 
     : new TarelineError(
         'damaged-copy',
         phrase('The copy came out damaged ({damage}) and was removed; {file} itself is whole. Try another disk.', {
-          damage: ofCopy.damage[0],
+          damage: sayHarm(ofCopy.damage),
           file,
         }),
       )

@@ -1,9 +1,11 @@
 import Database from 'better-sqlite3'
-import { describe, expect, it } from 'vitest'
+import { afterEach, describe, expect, it } from 'vitest'
 import { checkFile } from '#core/store/check-file.ts'
 import { keepCopy } from '#core/store/copies.ts'
 import { openStore } from '#core/store/open.ts'
 import { readDesk } from '#core/store/file-state.ts'
+import es from '#core/words/languages/es.json' with { type: 'json' }
+import { english, speakBy } from '#core/words/phrase.ts'
 import { mendedOnDesk } from '#core/words/desk.ts'
 import { brokenSeals, sealWritten } from '#core/store/seals.ts'
 import { smallFleet, withFolder } from '#tests/exchange/small-fleet.ts'
@@ -123,6 +125,24 @@ describe('seals', () => {
         message: expect.stringContaining('change_log'),
       })
       await store.close()
+    }))
+})
+
+describe('what is wrong with a file', () => {
+  afterEach(() => speakBy(() => english))
+
+  it('is said in the language of whoever asks, and to commands in English', () =>
+    withFolder(async (folder) => {
+      const file = await makeFleet(folder, (raw) => raw.prepare('update ticket set gross_lb = ?').run(1234.5))
+      swapBytes(file, doubles(1234.5), doubles(1334.5))
+      const told = async () => (await checkFile(file)).message
+      expect(await told()).toContain('(rows of the table ticket are not as they were saved)')
+      speakBy(() => ({ language: 'es', locale: 'es-US', catalogue: es }))
+      expect(await told()).toContain('(hay filas de la tabla ticket que no están como se guardaron)')
+      const raw = new Database(file)
+      raw.exec('drop trigger unseal_unit_changed')
+      raw.close()
+      expect(await told()).toContain('(falta el disparador unseal_unit_changed)')
     }))
 })
 
