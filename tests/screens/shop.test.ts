@@ -59,6 +59,7 @@ test('says one word of when a line that cannot be trusted is due: on the bench, 
   await expect(shop.visit('T-104')).toContainText(/now since \d{4}-\d\d-\d\d \d+ d late/)
   await expect(shop.work('T-104').getByText(/^due now, 45 min/)).toBeVisible()
   await expect(shop.visit('V-228').getByRole('cell', { name: 'now', exact: true })).toBeVisible()
+  await expect(shop.visit('V-228').getByText('calibrate tandem', { exact: false })).toHaveText(/^calibrate tandem/)
   await page.goto(`${shop.origin}/#/unit/T-104`)
   await expect(page.locator('.group-facts').getByText(/^now\b/)).toBeVisible()
   await page.goto(`${shop.origin}/#/roster`)

@@ -72,9 +72,11 @@ export function workWords(items: readonly BenchItemView[]): string {
   const cells = items.filter(({ kind }) => kind === 'cell').length
   const others = items
     .filter(({ kind }) => kind !== 'cell')
-    .map(
-      ({ kind, group }) =>
-        `${kind === 'recalibration' ? phrase('recalibrate') : phrase('look at')} ${group ?? phrase('the unit')}`,
+    // A first calibration is none anew: which of the two it is stands in what is to be done.
+    .map(({ kind, what, group }) =>
+      kind === 'recalibration'
+        ? `${what.charAt(0).toLocaleLowerCase()}${what.slice(1)}`
+        : `${phrase('look at')} ${group ?? phrase('the unit')}`,
     )
   return [
     ...(cells === 0 ? [] : [cells === 1 ? phrase('1 cell') : phrase('{cells} cells', { cells })]),
