@@ -2,6 +2,7 @@ import { readFileSync, readdirSync } from 'node:fs'
 import { resolve } from 'node:path'
 import type { Page } from '@playwright/test'
 import es from '#core/words/languages/es.json' with { type: 'json' }
+import { liftStateOf } from '#core/words/vocabulary.ts'
 import { startApp } from './app.ts'
 import { admitNewcomer, expect, test, workday } from './demo-fixtures.ts'
 import { violations } from './violations.ts'
@@ -10,16 +11,21 @@ const folder = resolve(import.meta.dirname, '../../demo-data/fleet')
 
 const wordsIn = (text: string): string[] => text.toLowerCase().match(/\p{L}{2,}/gu) ?? []
 
+/** How a lift axle stood stands in the record and in choices of sentences, but is the program's to say. */
+const isNotLift = (text: string) => liftStateOf(text) === null
+
 /** Every word that the demo fleet's own record has in it; the headers of its files are no record. */
 const recorded = new Set(
   readdirSync(folder).flatMap((file) =>
-    wordsIn(readFileSync(resolve(folder, file), 'utf8').split('\n').slice(1).join('\n')),
+    wordsIn(readFileSync(resolve(folder, file), 'utf8').split('\n').slice(1).join('\n')).filter(isNotLift),
   ),
 )
 
 /** The Spanish words, of which what the core says is made. */
 const spanish = new Set(
-  Object.values(es).flatMap((text) => wordsIn(text.replaceAll(/\{\w+\}|\{\w+, (plural|select),|<\/?\w+>/g, ' '))),
+  Object.values(es).flatMap((text) =>
+    wordsIn(text.replaceAll(/\{\w+\}|\{\w+, (plural|select),|<\/?\w+>/g, ' ')).filter(isNotLift),
+  ),
 )
 
 /** What is the same in every language: units, signs, zones, names of files and of the program. */
@@ -99,6 +105,12 @@ const screens = [
   'today',
   'roster',
   'unit/T-101',
+  // With findings: what drifts, what upset a line, an axle that lifts, circuits of two sides, no line.
+  'unit/T-111',
+  'unit/T-104',
+  'unit/K-02',
+  'unit/T-108',
+  'unit/V-228',
   'weigh',
   'weigh-in',
   'calibrate',

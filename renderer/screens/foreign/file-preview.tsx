@@ -1,6 +1,7 @@
 import type { ForeignPreview } from '#core/contracts/foreign.ts'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { wordOf } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { columnUses } from './mapping-draft.ts'
 
@@ -112,7 +113,7 @@ export function StoredPreview({ preview: { mapping, rows } }: { preview: Foreign
             ({ temperatureF }) => temperatureF !== null && temperature.text(temperatureF),
             'figure',
           ],
-        !isTickets && has('lift') && [phrase('Lift axles'), ({ lift }) => lift],
+        !isTickets && has('lift') && [phrase('Lift axles'), ({ lift }) => wordOf(lift)],
         has('driver') && [phrase('Driver'), ({ driver }) => driver],
         has('lane') && [phrase('Loading lane'), ({ lane }) => lane],
       ]}

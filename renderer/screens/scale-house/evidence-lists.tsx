@@ -10,6 +10,7 @@ import { type Quantity, count, useMeasures } from '#renderer/parts/format.ts'
 import { unknownText } from '#renderer/parts/record-text.ts'
 import { type Columns, SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { VoidCalibration } from '#renderer/parts/void-calibration.tsx'
+import { wordOf } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 
 /** What the address narrows a list to. */
@@ -185,7 +186,7 @@ export function ReadingsPart() {
           ({ ticketId, ticket }) =>
             ticketId === null ? null : <a href={hrefOf('ticket', String(ticketId))}>{ticket}</a>,
         ],
-        [phrase('Lift axles'), ({ lift }) => lift ?? unknownText],
+        [phrase('Lift axles'), ({ lift }) => (lift === null ? unknownText : wordOf(lift))],
         [phrase('Pressures as read'), ({ pressures }) => <Places parts={pressures} quantity={pressure} />],
       ]}
     />

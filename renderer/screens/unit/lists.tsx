@@ -196,7 +196,7 @@ export function ReadingList({ readings }: Pick<UnitSheetView, 'readings'>) {
           ({ ticketId, ticket, scale }) =>
             ticket === null ? null : <TicketLink id={ticketId} number={ticket} scale={scale} />,
         ],
-        [phrase('Lift axle'), ({ lift }) => lift ?? unknownText],
+        [phrase('Lift axle'), ({ lift }) => (lift === null ? unknownText : word(lift))],
         ...Array.from(
           circuits.values(),
           ({ group, circuit }) =>

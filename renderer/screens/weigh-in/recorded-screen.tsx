@@ -15,6 +15,7 @@ import { unknownText } from '#renderer/parts/record-text.ts'
 import { useSaving } from '#renderer/parts/save-form.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
+import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
 import { GroupOutcomeView } from './group-outcome.tsx'
@@ -60,7 +61,7 @@ function PointList({ evidence: { names, scales }, history, chosen, onChoose }: P
           ({ readingId, known }) => <a href={hrefOf('reading', String(readingId))}>{known?.reading ?? unknownText}</a>,
           'nowrap',
         ],
-        [phrase('Lift axles'), ({ lift }) => lift ?? unknownText],
+        [phrase('Lift axles'), ({ lift }) => (lift === null ? unknownText : word(lift))],
         ...history.circuits.map(
           ({ name }, place) =>
             [

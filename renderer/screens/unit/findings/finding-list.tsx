@@ -82,7 +82,7 @@ function Finding({ finding, onChooseGroup }: { finding: FindingView; onChooseGro
         <Facts
           as="pairs"
           facts={[
-            since !== null && ['since', measures.times.day(since)],
+            since !== null && [phrase('since'), measures.times.day(since)],
             ...findingNumbers(numbers, measures).map(({ label, text }) => [label, text] as const),
           ]}
         />

@@ -1,4 +1,5 @@
 import { expanded } from '#core/words/coverage.ts'
+import { wordOf } from '#core/words/listed-words.ts'
 import type { FindingView } from '#core/contracts/unit.ts'
 import { type Measures, type Quantity, count, decimal, ratio } from '#renderer/parts/format.ts'
 import { phrase } from '#core/words/phrase.ts'
@@ -7,6 +8,14 @@ import { phrase } from '#core/words/phrase.ts'
  * What the figures of findings are called on the sheet, where the name in the command line's output is not plain words.
  */
 const findingLabels: Readonly<Record<string, string>> = {
+  calibrations: phrase('calibrations'),
+  points: phrase('points'),
+  readings: phrase('readings'),
+  circuits: phrase('circuits'),
+  event: phrase('work'),
+  events: phrase('pieces of work since'),
+  with_group: phrase('weighed with'),
+  misses_by_psi: phrase('misses with the air, up to'),
   age_days: phrase('age'),
   limit_days: phrase('oldest that counts'),
   days_left: phrase('days left'),
@@ -95,7 +104,14 @@ const findingLabels: Readonly<Record<string, string>> = {
 const findingWords: Readonly<Record<string, string>> = {
   'cusum_side high': phrase('the scale shows more'),
   'cusum_side low': phrase('the scale shows less'),
+  'kind offset': phrase('a shift at every load'),
+  'kind slope': phrase('more so the heavier it stands'),
+  'kind drift': phrase('a drift that goes on'),
 }
+
+/** Whose values are words of a closed list, and whose are moments. */
+const listedFigures: ReadonlySet<string> = new Set(['event', 'calibrated_with', 'read_with'])
+const momentFigures: ReadonlySet<string> = new Set(['since_likely', 'since_from', 'since_until'])
 
 /** Weights and pressures that a person wrote down or set: shown as they are, while computed ones are rounded. */
 const recordedFigures: ReadonlySet<string> = new Set([
@@ -188,6 +204,11 @@ const labelOf = (name: string, { elevation }: Measures): string =>
     ? phrase('{text} of elevation', { text: elevation.text(1000) })
     : (findingLabels[name] ?? name.replace(/_(lb|psi|ft|percent|days|on)$/, '').replaceAll('_', ' '))
 
+function textOf(name: string, value: string, { times }: Measures): string {
+  if (momentFigures.has(name)) return times.day(value)
+  return listedFigures.has(name) ? wordOf(value) : (findingWords[`${name} ${value}`] ?? value)
+}
+
 /** A finding's figures as label and text, each with its unit, and with ± 2u where its uncertainty is among them. */
 export function findingNumbers(numbers: FindingView['numbers'], measures: Measures): Labelled[] {
   const uncertainty = new Map(
@@ -199,7 +220,7 @@ export function findingNumbers(numbers: FindingView['numbers'], measures: Measur
   return Object.entries(numbers).flatMap(([name, value]): Labelled[] => {
     if (value === null || told.has(name)) return []
     const label = labelOf(name, measures)
-    if (typeof value === 'string') return [{ label, text: findingWords[`${name} ${value}`] ?? value }]
+    if (typeof value === 'string') return [{ label, text: textOf(name, value, measures) }]
     const { figure, plusMinus, unit } = writing(name, measures)
     const end = unit && `${nbsp}${unit}`
     const u = numbers[uncertainty.get(name) ?? '']
