@@ -1,24 +1,34 @@
-import { useMeasures } from '#renderer/parts/format.ts'
+import { type Quantity, ratio, useMeasures } from '#renderer/parts/format.ts'
+import { multiples, niceStep } from '#renderer/parts/round-steps.ts'
 import './feet-scale.css'
+
+type Length = Pick<Quantity, 'shown'>
 
 export interface FeetSpan {
   readonly fromFt: number
   readonly toFt: number
-  readonly stepFt: number
 }
 
 /**
  * The stretch of road a ruler shows: its zero and everything known, with room at both ends, from whole foot to whole
- * foot.
+ * foot, or from whole meter to whole meter.
  */
-export function feetSpan(marksFt: readonly number[]): FeetSpan {
-  const known = [0, ...marksFt]
-  const fromFt = Math.floor(Math.min(...known)) - 2
-  const toFt = Math.ceil(Math.max(...known)) + 3
-  return { fromFt, toFt, stepFt: toFt - fromFt > 60 ? 10 : 5 }
+export function feetSpan(marksFt: readonly number[], { shown }: Length): FeetSpan {
+  const known = [0, ...marksFt].map(shown)
+  const unitsPerFt = shown(1)
+  const from = Math.floor(Math.min(...known)) - Math.ceil(2 * unitsPerFt)
+  const to = Math.ceil(Math.max(...known)) + Math.ceil(3 * unitsPerFt)
+  return { fromFt: from / unitsPerFt, toFt: to / unitsPerFt }
 }
 
-/** The scale of a ruler along a road at y: a tick a foot, a number every few. `x` places feet in the drawing. */
+/** Where a ruler has its ticks, in shown units: at round numbers, those between them shorter. */
+export function feetTicks({ fromFt, toFt }: FeetSpan, { shown }: Length) {
+  const [from, to] = [shown(fromFt), shown(toFt)]
+  const step = niceStep(to - from, 12)
+  return { numbered: multiples(from, to, step), all: multiples(from, to, step < 5 ? step / 2 : 1) }
+}
+
+/** The scale of a ruler along a road at y: a tick a foot or meter, a number every few. `x` places feet in the drawing. */
 export function FeetScale({
   span,
   x,
@@ -31,20 +41,23 @@ export function FeetScale({
   zero: string
 }) {
   const { length } = useMeasures()
-  const feet = Array.from({ length: span.toFt - span.fromFt + 1 }, (_, i) => span.fromFt + i)
+  const { numbered, all } = feetTicks(span, length)
+  const place = (shown: number) => x(shown / length.shown(1))
   return (
     <>
       <path d={`M${x(span.fromFt)} ${y}H${x(span.toFt)}`} stroke="var(--t-line-strong)" />
-      {feet.map((ft) => (
-        <path key={ft} d={`M${x(ft)} ${y}v${ft % span.stepFt === 0 ? -9 : -4}`} stroke="var(--t-line-strong)" />
+      {all.map((tick) => (
+        <path
+          key={tick}
+          d={`M${place(tick)} ${y}v${numbered.includes(tick) ? -9 : -4}`}
+          stroke="var(--t-line-strong)"
+        />
       ))}
-      {feet
-        .filter((ft) => ft % span.stepFt === 0)
-        .map((ft) => (
-          <text key={ft} x={x(ft)} y={y - 16} textAnchor="middle" className="ruler-number">
-            {ft === 0 ? zero : `${length.shown(ft)} ${length.symbol}`}
-          </text>
-        ))}
+      {numbered.map((tick) => (
+        <text key={tick} x={place(tick)} y={y - 16} textAnchor="middle" className="ruler-number">
+          {tick === 0 ? zero : `${ratio(tick)} ${length.symbol}`}
+        </text>
+      ))}
     </>
   )
 }

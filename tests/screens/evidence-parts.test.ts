@@ -6,7 +6,8 @@ import { measuresFor } from '#renderer/parts/format.ts'
 import { toleranceVerdict } from '#core/words/coverage.ts'
 import { ruleWriter } from '#renderer/screens/house-rules/rule-field.tsx'
 import { rulesBySection } from '#renderer/screens/house-rules/rule-sections.ts'
-import { multiples, niceStep, timeTicks } from '#renderer/screens/unit/chart/axis.ts'
+import { multiples, niceStep, roundTicks } from '#renderer/parts/round-steps.ts'
+import { timeTicks } from '#renderer/screens/unit/chart/axis.ts'
 import { checkSeries } from '#renderer/screens/unit/checks/check-series.ts'
 import { type Track, trackSeries } from '#renderer/screens/unit/track/track-series.ts'
 
@@ -158,6 +159,11 @@ test('axes are divided into round steps', () => {
   expect([1, 9, 470, 2100, 60_000].map((span) => niceStep(span, 6))).toEqual([0.2, 2, 100, 500, 10_000])
   expect(multiples(-750, 750, 500)).toEqual([-500, 0, 500])
   expect(multiples(33_000, 35_000, 1000)).toEqual([33_000, 34_000, 35_000])
+  // Round in what is shown, whatever is stored.
+  expect(roundTicks(0, 40_000, measuresFor(0, 'UTC').weight, 6)).toEqual([0, 10_000, 20_000, 30_000, 40_000])
+  expect(roundTicks(0, 40_000, measuresFor(2, 'UTC').weight, 6)).toEqual([0, 5000, 10_000, 15_000])
+  expect(roundTicks(-1200, 1200, measuresFor(1, 'UTC').weight, 6)).toEqual([-400, -200, 0, 200, 400])
+  expect(roundTicks(0, 90, measuresFor(2, 'UTC').pressure, 12)).toEqual([0, 1, 2, 3, 4, 5, 6])
   const ticks = timeTicks(Date.parse(day('2025-01-15')), Date.parse(day('2027-01-15')), 'America/Denver')
   expect(ticks.length).toBeGreaterThan(4)
   expect(ticks.length).toBeLessThanOrEqual(10)

@@ -3,7 +3,7 @@ import { ranges } from '#core/words/vocabulary.ts'
 import { screenHelp } from '#renderer/app/screen-help.ts'
 import { screens } from '#renderer/app/screens.tsx'
 import { hrefOf, parseAddress } from '#renderer/parts/address.ts'
-import { feetSpan } from '#renderer/parts/feet-scale.tsx'
+import { feetSpan, feetTicks } from '#renderer/parts/feet-scale.tsx'
 import { measuresFor, typedQuantity } from '#renderer/parts/format.ts'
 import { columnLabel, recordLabel, valueText } from '#renderer/parts/record-text.ts'
 import { problemsAsCsv } from '#renderer/screens/folder/import-outcome.tsx'
@@ -41,7 +41,22 @@ test('the ruler shows what is known and says what is not', () => {
   >[0]
   expect(placeGroup(group)).toMatchObject({ axlesFt: [17], unknown: 'spacing unknown, first axle shown' })
   expect(placeGroup({ ...group, firstAxleFt: null })).toMatchObject({ axlesFt: [], unknown: 'position unknown' })
-  expect(feetSpan(placeGroup({ ...group, axleSpacingFt: 4.3 }).axlesFt)).toMatchObject({ fromFt: -2, toFt: 25 })
+  expect(feetSpan(placeGroup({ ...group, axleSpacingFt: 4.3 }).axlesFt, measuresFor(0, 'UTC').length)).toEqual({
+    fromFt: -2,
+    toFt: 25,
+  })
+})
+
+test('the ruler counts whole feet or whole meters, by what is shown', () => {
+  const ticksIn = (measures: number, marksFt: readonly number[]) => {
+    const { length } = measuresFor(measures, 'UTC')
+    return feetTicks(feetSpan(marksFt, length), length)
+  }
+  expect(ticksIn(0, [17, 21.3]).numbered).toEqual([0, 5, 10, 15, 20, 25])
+  expect(ticksIn(0, [17, 21.3]).all).toHaveLength(28)
+  expect(ticksIn(0, [58]).numbered).toEqual([0, 10, 20, 30, 40, 50, 60])
+  expect(ticksIn(2, [17, 21.3]).numbered).toEqual([-1, 0, 1, 2, 3, 4, 5, 6, 7, 8])
+  expect(ticksIn(2, [58]).numbered).toEqual([0, 2, 4, 6, 8, 10, 12, 14, 16, 18])
 })
 
 test('a quantity is read where it may stand empty, in any of its units', () => {

@@ -159,10 +159,10 @@ export function EventList({ events }: Pick<UnitSheetView, 'events'>) {
     <SheetTable
       caption={phrase('Events, newest first')}
       rows={events.toSorted((a, b) => b.happenedAt.localeCompare(a.happenedAt))}
-      keyOf={({ happenedAt, kind, group, circuit, note }) => `${happenedAt} ${word(kind)} ${group} ${circuit} ${note}`}
+      keyOf={({ happenedAt, kind, group, circuit, note }) => `${happenedAt} ${kind} ${group} ${circuit} ${note}`}
       columns={[
         [phrase('When'), ({ happenedAt }) => times.moment(happenedAt), 'nowrap'],
-        [phrase('What'), ({ kind }) => kind],
+        [phrase('What'), ({ kind }) => word(kind)],
         [phrase('Where'), ({ group, circuit }) => [group, circuit].filter(Boolean).join(', ') || phrase('whole unit')],
         [phrase('Note'), ({ note }) => note],
       ]}

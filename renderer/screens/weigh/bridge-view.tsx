@@ -31,7 +31,10 @@ interface RulerProps {
 function CombinationRuler({ stretch, ready, weights, chosen }: RulerProps) {
   const { ref, width } = useElementSize()
   const { weight, length } = useMeasures()
-  const span = feetSpan(stretch.axles.map(({ positionFt }) => positionFt))
+  const span = feetSpan(
+    stretch.axles.map(({ positionFt }) => positionFt),
+    length,
+  )
   const x = (ft: number) => 12 + ((ft - span.fromFt) / (span.toFt - span.fromFt)) * (width - 24)
   const groups = [...new Set(stretch.axles.map(({ groupId }) => groupId))].map((groupId) => {
     const place = ready.plan.groups.findIndex((group) => group.place.groupId === groupId)

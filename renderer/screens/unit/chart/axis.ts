@@ -1,19 +1,6 @@
 import { addDays, dayOf, monthOf, startOfDay, storedDay } from '#core/words/day.ts'
 import { dayMs } from '#core/words/instant.ts'
 
-/** The smallest step of 1, 2 or 5 times a power of ten that divides a span into at most `most` parts. */
-export function niceStep(span: number, most: number): number {
-  const power = 10 ** Math.floor(Math.log10(span / most))
-  return ([1, 2, 5].find((digit) => span / (digit * power) <= most) ?? 10) * power
-}
-
-/** Multiples of a step from `low` to `high`. */
-export const multiples = (low: number, high: number, step: number): number[] =>
-  Array.from(
-    { length: Math.floor(high / step + 1e-9) - Math.ceil(low / step - 1e-9) + 1 },
-    (_, i) => (Math.ceil(low / step - 1e-9) + i) * step,
-  )
-
 const daySteps = [1, 2, 7, 14]
 const monthSteps = [1, 2, 3, 6, 12, 24, 60]
 

@@ -14,7 +14,8 @@ import {
   axisStyle,
 } from '#renderer/parts/plot.tsx'
 import { phrase } from '#core/words/phrase.ts'
-import { multiples, timeAxis } from '../chart/axis.ts'
+import { roundTicks } from '#renderer/parts/round-steps.ts'
+import { timeAxis } from '../chart/axis.ts'
 import { type EvidenceMark, MarkBeyond, markWords } from '../chart/evidence-marks.tsx'
 import { missWords, slipWord } from '../track/track-words.ts'
 import type { CheckPoint, CheckSeries } from './check-series.ts'
@@ -66,7 +67,7 @@ const MissMark = ({ cx = 0, cy = 0, payload }: DotProps) =>
 /** How far each check's scale weight lay from what the line and the checks before it led to expect. */
 function MissChart({ series, toleranceLb, name }: ChartProps) {
   const { weight, times } = useMeasures()
-  const { points, reachLb, stepLb } = series
+  const { points, reachLb } = series
   const reach = weight.shown(reachLb)
   const rows = useMemo(
     () =>
@@ -97,7 +98,7 @@ function MissChart({ series, toleranceLb, name }: ChartProps) {
       <QuantityAxis
         name={phrase('Scale shows, {weightSymbol}', { weightSymbol: weight.symbol })}
         domain={[-reach, reach]}
-        ticks={multiples(-reachLb, reachLb, stepLb).map(weight.shown)}
+        ticks={roundTicks(-reachLb, reachLb, weight, 6)}
         tickFormatter={weight.signed}
         interval={0}
         allowDataOverflow

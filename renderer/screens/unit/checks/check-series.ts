@@ -1,5 +1,5 @@
 import { expanded } from '#core/words/coverage.ts'
-import { niceStep } from '../chart/axis.ts'
+import { niceStep } from '#renderer/parts/round-steps.ts'
 import { type CheckKind, type CheckView, type Track, kindOfCheck } from '../track/track-series.ts'
 
 /** One check weighing of the line in use. */
@@ -15,7 +15,6 @@ export interface CheckSeries {
   readonly to: number
   /** Half the height of the chart of misses, and the step of its axis, lb. */
   readonly reachLb: number
-  readonly stepLb: number
   readonly cusumLimit: number
   /** How far the chart of sums reaches to either side, standard deviations. */
   readonly cusumReach: { readonly more: number; readonly less: number }
@@ -73,7 +72,6 @@ export function checkSeries(
     cusumLimit,
     checksToFalseAlarm,
     reachLb: Math.ceil(reachLb / (step / 2)) * (step / 2),
-    stepLb: step,
     cusumReach: {
       more: reachOf(
         points.map(({ check }) => check.cusumHigh),

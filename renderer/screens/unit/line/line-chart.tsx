@@ -2,7 +2,7 @@ import { useMemo } from 'react'
 import { XAxis } from 'recharts'
 import type { GroupView } from '#core/contracts/unit.ts'
 import { expanded } from '#core/words/coverage.ts'
-import { type Measures, count, useMeasures } from '#renderer/parts/format.ts'
+import { type Measures, count, ratio, useMeasures } from '#renderer/parts/format.ts'
 import {
   Band,
   Curve,
@@ -15,6 +15,7 @@ import {
   axisStyle,
   labelStyle,
 } from '#renderer/parts/plot.tsx'
+import { roundTicks } from '#renderer/parts/round-steps.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { PointMarks } from '../chart/point-marks.tsx'
 import { type LineSeries, dashOf, differenceReachLb, lineName, residual, sampleAt, sampleEvery } from './line-series.ts'
@@ -30,7 +31,8 @@ const pressureAxis = ({ fromPsi, toPsi }: LineSeries, { pressure }: Measures) =>
   dataKey: 'psi',
   type: 'number' as const,
   domain: [pressure.shown(fromPsi), pressure.shown(toPsi)],
-  ticks: Array.from({ length: (toPsi - fromPsi) / 10 + 1 }, (_, i) => pressure.shown(fromPsi + 10 * i)),
+  ticks: roundTicks(fromPsi, toPsi, pressure, 12),
+  tickFormatter: ratio,
 })
 
 /** What the lines say at one pressure: shown at the pointer, or at the place the arrow keys have reached. */
@@ -98,7 +100,6 @@ function WeightChart({ group, series }: ChartProps) {
       })),
     [series, pressure, weight],
   )
-  const step = series.topLb > 60_000 ? 20_000 : 10_000
   return (
     <Plot
       name="weight"
@@ -113,7 +114,7 @@ function WeightChart({ group, series }: ChartProps) {
       <QuantityAxis
         name={phrase('Weight, {weightSymbol}', { weightSymbol: weight.symbol })}
         domain={[0, weight.shown(series.topLb)]}
-        ticks={Array.from({ length: Math.floor(series.topLb / step) + 1 }, (_, i) => weight.shown(i * step))}
+        ticks={roundTicks(0, series.topLb, weight, 6)}
         tickFormatter={count}
         allowDataOverflow
       />
@@ -144,7 +145,7 @@ function WeightChart({ group, series }: ChartProps) {
 function DifferenceChart({ group, series }: ChartProps & { series: { current: NonNullable<LineSeries['current']> } }) {
   const measures = useMeasures()
   const { pressure, weight } = measures
-  const reach = weight.shown(differenceReachLb(series, group.toleranceLb))
+  const reachLb = differenceReachLb(series, group.toleranceLb)
   const samples = useMemo(
     () =>
       sampleEvery(series, 1).map(({ psi, current, earlier }) => ({
@@ -186,8 +187,8 @@ function DifferenceChart({ group, series }: ChartProps & { series: { current: No
       />
       <QuantityAxis
         name={phrase('Off the line, {weightSymbol}', { weightSymbol: weight.symbol })}
-        domain={[-reach, reach]}
-        ticks={[-reach, -reach / 2, 0, reach / 2, reach]}
+        domain={[weight.shown(-reachLb), weight.shown(reachLb)]}
+        ticks={roundTicks(-reachLb, reachLb, weight, 6)}
         tickFormatter={weight.signed}
         allowDataOverflow
       />

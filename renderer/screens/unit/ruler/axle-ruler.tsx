@@ -122,7 +122,7 @@ function positionsInWords(
 }
 
 /**
- * The unit from the side as a scale in feet: axles at their true positions, a bar for each group, and below each bar
+ * The unit from the side as a scale in feet or meters: axles at their true positions, a bar for each group, and below each bar
  * the group itself to choose.
  */
 export function AxleRuler({ unit, groups, chosen, onChoose }: AxleRulerProps) {
@@ -134,10 +134,10 @@ export function AxleRuler({ unit, groups, chosen, onChoose }: AxleRulerProps) {
     .sort((a, b) => (a.axlesFt[0] ?? 0) - (b.axlesFt[0] ?? 0))
   const lost = placed.filter(({ axlesFt }) => axlesFt.length === 0)
   const inOrder = [...known, ...lost]
-  const span = feetSpan([
-    ...known.flatMap(({ axlesFt }) => axlesFt),
-    ...(unit.fifthWheelFt === null ? [] : [unit.fifthWheelFt]),
-  ])
+  const span = feetSpan(
+    [...known.flatMap(({ axlesFt }) => axlesFt), ...(unit.fifthWheelFt === null ? [] : [unit.fifthWheelFt])],
+    length,
+  )
   const roadWidth = width - lost.length * (tabPx + 8)
   const x = (ft: number) => 12 + ((ft - span.fromFt) / (span.toFt - span.fromFt)) * (roadWidth - 24)
   const centreOf = ({ axlesFt }: PlacedGroup) => (x(axlesFt[0] ?? 0) + x(axlesFt.at(-1) ?? 0)) / 2

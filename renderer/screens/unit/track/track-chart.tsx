@@ -2,8 +2,10 @@ import { useMemo } from 'react'
 import { Line, ReferenceArea, ReferenceLine, XAxis } from 'recharts'
 import { type Measures, count, useMeasures } from '#renderer/parts/format.ts'
 import { Band, Curve, Level, Plot, QuantityAxis, ReadOut, axisStyle } from '#renderer/parts/plot.tsx'
+import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
-import { multiples, niceStep, timeAxis } from '../chart/axis.ts'
+import { roundTicks } from '#renderer/parts/round-steps.ts'
+import { timeAxis } from '../chart/axis.ts'
 import { type EvidenceMark, MarkAt, MarkBeyond } from '../chart/evidence-marks.tsx'
 import type { Happening, Instant, TrackSeries } from './track-series.ts'
 import { changeSpan, happeningWords, markOf, missWords } from './track-words.ts'
@@ -72,7 +74,7 @@ function addTo(row: Row, happening: Happening, shown: (lb: number) => number, { 
   if (happening.what === 'event') {
     row.onTop = shown(highLb - edge)
     if (row.topMark !== 'break') row.topMark = markOf(happening) as EvidenceMark
-    if (happening.breaks) row.said = happening.event.kind
+    if (happening.breaks) row.said = word(happening.event.kind)
     return
   }
   if (happening.what === 'change') return
@@ -158,7 +160,7 @@ export default function TrackChart({ series, name }: { series: TrackSeries; name
           weightSymbol: weight.symbol,
         })}
         domain={[weight.shown(lowLb), weight.shown(highLb)]}
-        ticks={multiples(lowLb, highLb, niceStep(highLb - lowLb, 6)).map(weight.shown)}
+        ticks={roundTicks(lowLb, highLb, weight, 6)}
         tickFormatter={count}
         allowDataOverflow
       />

@@ -2,7 +2,7 @@ import type { GroupView, TrackView, UnitSheetView } from '#core/contracts/unit.t
 import { nextDue } from '#core/findings/next-due.ts'
 import { noonOf, storedDay } from '#core/words/day.ts'
 import { phrase } from '#core/words/phrase.ts'
-import { niceStep } from '../chart/axis.ts'
+import { niceStep } from '#renderer/parts/round-steps.ts'
 
 export type CheckView = TrackView['lives'][number]['checks'][number]
 type Event = UnitSheetView['events'][number]
