@@ -82,6 +82,16 @@ test('charts and tables of a line, its track and its checks say no lb or psi', a
   }
 })
 
+test('the fleet’s own figures keep two digits of what they are good to, in bar as well', async ({ kgPage, kgApp }) => {
+  await kgPage.goto(`${kgApp.origin}/#/scale-house`)
+  for (const unit of ['bar', 'bar per root month'])
+    await expect(
+      kgPage
+        .getByRole('definition')
+        .filter({ hasText: new RegExp(`0\\.\\d*[1-9]\\d* ±\\s0\\.0*[1-9]\\d\\s${unit} ?95`) }),
+    ).toHaveCount(1)
+})
+
 test('the Roster says no lb or psi', async ({ kgPage, kgApp }) => {
   await kgPage.goto(`${kgApp.origin}/#/roster`)
   await kgPage.getByRole('grid', { name: 'Units' }).waitFor()

@@ -14,6 +14,7 @@ import { SeverityMark } from '#renderer/parts/marks.tsx'
 import { Papers } from '#renderer/parts/papers.tsx'
 import { Scrolls, SheetHead } from '#renderer/parts/sheet-table.tsx'
 import { word } from '#core/words/listed-words.ts'
+import { figures } from '#core/words/numbers.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
 
@@ -25,6 +26,14 @@ interface Figure {
 
 const nbsp = '\u00a0'
 
+/** A small figure with two digits of what it is good to, in any measure; a given one with its own two. */
+function knownTo(value: number, halfWidth: number | null): string {
+  if (halfWidth === null) return figures({ maximumSignificantDigits: 2 })(value)
+  const places = Math.min(6, Math.max(0, 1 - Math.floor(Math.log10(halfWidth))))
+  const write = figures({ minimumFractionDigits: places, maximumFractionDigits: places })
+  return `${write(value)} ±${nbsp}${write(halfWidth)}`
+}
+
 /**
  * What the fleet’s own history says about how well pressures repeat and lines last; the House Rules while it is too
  * short.
@@ -34,8 +43,7 @@ function FleetFigures({ leveling, wander }: { leveling: Figure; wander: Figure }
   const shown = ({ value, u, checks }: Figure, unit: string, rule: string) => (
     <>
       <strong>
-        {ratio(pressure.shown(value))}
-        {u !== null && ` ±${nbsp}${ratio(expanded(pressure.shown(u)))}`}
+        {knownTo(pressure.shown(value), u === null ? null : expanded(pressure.shown(u)))}
         {nbsp}
         {unit}
       </strong>{' '}
