@@ -31,6 +31,8 @@ export interface Say {
    * The smallest step in which a table of pressures is read off a gauge, psi: a round figure in the measures in use.
    */
   readonly gaugeStepPsi: number
+  /** A pressure that is a whole number of steps of a gauge, without its unit. */
+  stepFigure(psi: number): string
   /** A pressure to load to at most, down to half a step of a gauge: the driver must not be led over it. */
   loadTo(psi: number): string
   /** The fleet's calendar day of a time, ms UTC. */
@@ -57,6 +59,7 @@ const digits = (places: number) =>
 const whole = digits(0)
 const hundredth = digits(2)
 const twoFigures = figures({ maximumSignificantDigits: 2, signDisplay: 'negative' })
+const tenth = figures({ maximumFractionDigits: 1 })
 const threeFigures = figures({ maximumSignificantDigits: 3, signDisplay: 'negative' })
 
 /** By symbol of the pressure, in its own unit. */
@@ -98,6 +101,7 @@ function makeSay(set: MeasureSet, zone: string): Say {
     ticket: (lb) => `${whole(toShown(lb, weight))} ${weight.symbol}`,
     plusMinus: (uLb) => `± ${plusMinusFigure(uLb)} ${weight.symbol}`,
     pressure: pressureText,
+    stepFigure: (psi) => tenth(toShown(psi, pressure)),
     loadTo: (psi) => pressureText((Math.floor(psi / (gaugeStepPsi / 2)) * gaugeStepPsi) / 2),
     pressurePerDegree: (psiPerDegree) =>
       phrase('{twoFigures} {pressureSymbol} for each {temperatureSymbol}', {

@@ -122,6 +122,7 @@ const screens = [
   'reading/1',
   'one-ticket',
   'cab-card/T-109',
+  'cab-card/T-111',
   'unsent',
   'heavy',
   'heavy?part=offenders',

@@ -16,7 +16,6 @@ import type { Verdict } from '#core/weight/verdict.ts'
 import { weigher } from '#core/weight/weigher.ts'
 import { type LocalDay, dayOf } from '#core/words/day.ts'
 import type { HouseRules } from '#core/words/house-rules.ts'
-import { toShown } from '#core/words/measures.ts'
 import { type Say, sayOfRules } from '#core/words/say.ts'
 import { howToRead, readingConditions } from '#core/words/sentences/cab-card.ts'
 import { sayNoLoad } from '#core/words/sentences/load-to.ts'
@@ -51,10 +50,6 @@ export interface CabCardHead {
 }
 
 const shade = '#eceff1'
-
-/** A pressure of the table's first column, which is a whole number of steps of a gauge. */
-const stepFigure = (psi: number, { measures }: Say): string =>
-  String(Number(toShown(psi, measures.pressure).toFixed(1)))
 
 /** A verdict as a word and a mark, readable without colour. */
 const marks: Readonly<Record<Verdict, string>> = spoken({
@@ -103,7 +98,7 @@ function partOf(steps: CabTable['steps'], steer: CabTable['steer'], fontSize: nu
     const cell = (text: string): TableCell => ({ text, alignment: 'right', bold, ...fill })
     const estimate = steer?.weightsLb[i]
     return [
-      { text: stepFigure(psi, say), bold: true, ...fill },
+      { text: say.stepFigure(psi), bold: true, ...fill },
       cell(say.weightFigure(weightLb)),
       cell(say.plusMinusFigure(uLb)),
       ...(estimate ? [cell(say.weightFigure(estimate.weightLb))] : []),

@@ -1,11 +1,11 @@
 import { useQuery } from '@tanstack/react-query'
 import { useMemo } from 'react'
 import type { WeighPreview } from '#core/contracts/weigh.ts'
-import { nextDue } from '#core/findings/next-due.ts'
+import { nextDue, sayDue } from '#core/findings/next-due.ts'
 import { type CabGroup, type CabTable, cabGroups } from '#core/weight/cab-card.ts'
 import type { Verdict } from '#core/weight/verdict.ts'
 import { weigherOf } from '#core/weight/weigher.ts'
-import { toShown } from '#core/words/measures.ts'
+import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { howToRead, readingConditions } from '#core/words/sentences/cab-card.ts'
 import { sayNoLoad } from '#core/words/sentences/load-to.ts'
@@ -53,7 +53,7 @@ function Steps({ group, table: { steps, steer } }: { group: CabGroup; table: Cab
           {steps.map(({ psi, weightLb, uLb, verdict }, i) => (
             <tr key={psi} data-verdict={verdict}>
               <th scope="row" className="figure">
-                {Number(toShown(psi, say.measures.pressure).toFixed(1))}
+                {say.stepFigure(psi)}
               </th>
               <td className="figure">{say.weightFigure(weightLb)}</td>
               <td className="figure">{say.plusMinusFigure(uLb)}</td>
@@ -121,8 +121,8 @@ function Table({ group, table, standing }: { group: CabGroup; table: CabTable; s
       <p className="quiet">
         {[
           phrase('Calibrated {day}', { day: say.day(table.calibratedAt) }),
-          ...(due === null ? [] : [phrase('due {due}', { due })]),
-          ...(standing && standing.trust !== 'sound' ? [standing.trust] : []),
+          ...(due === null ? [] : [phrase('due {due}', { due: sayDue(due) })]),
+          ...(standing && standing.trust !== 'sound' ? [word(standing.trust)] : []),
         ].join(' · ')}
       </p>
       <Steps group={group} table={table} />
