@@ -372,6 +372,8 @@ describe.each(ways)('the Shop Bench over %s', (way) => {
     const [pdf, spreadsheet, csv] = await Promise.all(files.map(async (file) => Buffer.from(await file.arrayBuffer())))
     expect(pdf?.subarray(0, 5).toString()).toBe('%PDF-')
     expect(spreadsheet?.subarray(0, 2).toString()).toBe('PK')
+    // The second sheet says what the columns mean.
+    expect(spreadsheet?.toString('latin1')).toContain('xl/worksheets/sheet2.xml')
     const lines = csv?.toString('utf8').trim().split('\n') ?? []
     expect(lines).toHaveLength(1 + order.rows.length)
     expect(lines[0]).toBe(

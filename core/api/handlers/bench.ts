@@ -5,6 +5,7 @@ import { freshJudgements } from '#core/api/freshen.ts'
 import { onFleet, onChange } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { sharedAnswer } from '#core/api/shared-answer.ts'
+import { sheetHead } from '#core/api/sheet-files.ts'
 import { spanName } from '#core/bench/bench-days.ts'
 import { weighTrips } from '#core/bench/weigh-trips.ts'
 import { cautions, stepsOf } from '#core/bench/steps.ts'
@@ -270,7 +271,9 @@ export const benchHandlers = {
         return new File([await makePdf(orderDefinition(order, { asOf, file: basename(store.file) }))], `${file}.pdf`, {
           type: 'application/pdf',
         })
-      return new File([await orderSpreadsheet(order)], `${file}.xlsx`, { type: spreadsheetType })
+      const head = await sheetHead(store, phrase('Cells to order'), now)
+      const say = sayOfRules(await readHouseRules(store.db))
+      return new File([await orderSpreadsheet(order, head, say)], `${file}.xlsx`, { type: spreadsheetType })
     }),
   ),
   workListPdf: procedures.bench.workListPdf.handler(

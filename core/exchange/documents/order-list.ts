@@ -1,7 +1,8 @@
 import type { TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
-import writeXlsxFile from 'write-excel-file/node'
 import { csvRow } from '#core/exchange/csv-records.ts'
 import { ink, printedPage, quiet, ruledRows } from '#core/exchange/documents/printed-page.ts'
+import { type SheetColumn, type SheetHead, makeSpreadsheet } from '#core/exchange/documents/sheet.ts'
+import type { Say } from '#core/words/say.ts'
 import { asText, money } from '#core/words/text.ts'
 import { phrase } from '#core/words/phrase.ts'
 
@@ -39,25 +40,41 @@ const yardText = (yard: string | null) => yard ?? phrase('no yard')
 const cellText = (cell: string | null) => cell ?? phrase('unknown type')
 const tenth = (value: number) => Number(value.toFixed(1))
 
-interface Column {
+interface Column extends SheetColumn<OrderRow> {
   /** In the CSV file, for programs. */
   readonly name: string
-  /** In a spreadsheet, for people. */
-  readonly heading: string
-  readonly width: number
   readonly of: (row: OrderRow) => string | number | null
-  readonly format?: string
 }
 
 const whole = '#,##0'
 const columnsOf = (order: Order): Column[] => [
-  { name: 'yard', heading: phrase('Yard'), width: 18, of: ({ yard }) => yardText(yard) },
-  { name: 'cell', heading: phrase('Cell'), width: 14, of: ({ cell }) => cellText(cell) },
-  { name: 'in_service', heading: phrase('In service'), width: 11, of: ({ cells }) => cells, format: whole },
+  {
+    name: 'yard',
+    heading: phrase('Yard'),
+    meaning: phrase('Whose units the cells are for'),
+    width: 18,
+    of: ({ yard }) => yardText(yard),
+  },
+  {
+    name: 'cell',
+    heading: phrase('Cell'),
+    meaning: phrase('The type of cell'),
+    width: 14,
+    of: ({ cell }) => cellText(cell),
+  },
+  {
+    name: 'in_service',
+    heading: phrase('In service'),
+    meaning: phrase('Sensors that have one now'),
+    width: 11,
+    of: ({ cells }) => cells,
+    format: whole,
+  },
   ...monthsOf(order).flatMap((month, i): Column[] => [
     {
       name: `${month}_expected`,
       heading: phrase('{month}, expected', { month }),
+      meaning: phrase('Those that the plan swaps and those that die before, as expected'),
       width: 17,
       of: ({ months }) => tenth(months[i]?.expected ?? 0),
       format: '#,##0.0',
@@ -65,6 +82,7 @@ const columnsOf = (order: Order): Column[] => [
     {
       name: `${month}_low`,
       heading: phrase('{month}, at least', { month }),
+      meaning: phrase('The low end of the range that holds the true number in eight cases of ten'),
       width: 17,
       of: ({ months }) => months[i]?.low ?? 0,
       format: whole,
@@ -72,6 +90,7 @@ const columnsOf = (order: Order): Column[] => [
     {
       name: `${month}_high`,
       heading: phrase('{month}, at most', { month }),
+      meaning: phrase('The high end of that range'),
       width: 17,
       of: ({ months }) => months[i]?.high ?? 0,
       format: whole,
@@ -80,17 +99,47 @@ const columnsOf = (order: Order): Column[] => [
   {
     name: 'need_expected',
     heading: phrase('Needed, expected'),
+    meaning: phrase('The same for all these months'),
     width: 17,
     of: ({ need }) => tenth(need.expected),
     format: '#,##0.0',
   },
-  { name: 'need_low', heading: phrase('Needed, at least'), width: 17, of: ({ need }) => need.low, format: whole },
-  { name: 'need_high', heading: phrase('Needed, at most'), width: 17, of: ({ need }) => need.high, format: whole },
-  { name: 'on_hand', heading: phrase('On hand'), width: 10, of: ({ onHand }) => onHand, format: whole },
-  { name: 'to_order', heading: phrase('To order'), width: 12, of: ({ toOrder }) => toOrder, format: whole },
+  {
+    name: 'need_low',
+    heading: phrase('Needed, at least'),
+    meaning: phrase('The low end of the range that holds the true number in eight cases of ten'),
+    width: 17,
+    of: ({ need }) => need.low,
+    format: whole,
+  },
+  {
+    name: 'need_high',
+    heading: phrase('Needed, at most'),
+    meaning: phrase('The high end of that range'),
+    width: 17,
+    of: ({ need }) => need.high,
+    format: whole,
+  },
+  {
+    name: 'on_hand',
+    heading: phrase('On hand'),
+    meaning: phrase('What was counted in stock; empty: not counted'),
+    width: 10,
+    of: ({ onHand }) => onHand,
+    format: whole,
+  },
+  {
+    name: 'to_order',
+    heading: phrase('To order'),
+    meaning: phrase('The high end of what is needed, less what is on hand'),
+    width: 12,
+    of: ({ toOrder }) => toOrder,
+    format: whole,
+  },
   {
     name: 'dollars',
     heading: phrase('Cost, $'),
+    meaning: phrase('What that comes to by the prices of the cells'),
     width: 10,
     of: ({ dollars }) => Number(dollars.toFixed(2)),
     format: '#,##0.00',
@@ -108,25 +157,9 @@ export function orderCsv(order: Order): string {
   ].join('')
 }
 
-/** The same as a spreadsheet with a row of headings that stays in sight. */
-export async function orderSpreadsheet(order: Order): Promise<Uint8Array<ArrayBuffer>> {
-  const columns = columnsOf(order)
-  const head = columns.map(({ heading: value }) => ({ value, fontWeight: 'bold' as const }))
-  const body = order.rows.map((row) =>
-    columns.map(({ of, format = '0' }) => {
-      const value = of(row)
-      if (value === null) return null
-      return typeof value === 'number' ? { value, type: Number, format } : { value, type: String }
-    }),
-  )
-  return new Uint8Array(
-    await writeXlsxFile([head, ...body], {
-      columns: columns.map(({ width }) => ({ width })),
-      sheet: phrase('Cells to order'),
-      stickyRowsCount: 1,
-    }).toBuffer(),
-  )
-}
+/** The same as a spreadsheet, with a sheet that says what the columns mean. */
+export const orderSpreadsheet = (order: Order, head: SheetHead, say: Say): Promise<Uint8Array<ArrayBuffer>> =>
+  makeSpreadsheet(columnsOf(order), order.rows, head, say)
 
 /** `12 (9 to 15)` */
 const range = ({ expected, low, high }: Need): string =>
