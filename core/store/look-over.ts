@@ -13,7 +13,10 @@ import { writeSensorWords } from '#migrations/sensor-words.ts'
 
 /** What is wrong with a fleet file of ours; nothing where all is empty and false. */
 export interface Harm {
-  /** What makes it unfit: each in a few words, as `keepPhrase` keeps them, or a complaint of SQLite's. Then a copy is to be restored. */
+  /**
+   * What makes it unfit: each in a few words, as `keepPhrase` keeps them, or a complaint of SQLite's. Then a copy is to
+   * be restored.
+   */
   readonly damage: readonly string[]
   /** What only its indexes have; the rows themselves are whole, so that they can be made anew. */
   readonly indexes: readonly string[]

@@ -122,8 +122,8 @@ function positionsInWords(
 }
 
 /**
- * The unit from the side as a scale in feet or meters: axles at their true positions, a bar for each group, and below each bar
- * the group itself to choose.
+ * The unit from the side as a scale in feet or meters: axles at their true positions, a bar for each group, and below
+ * each bar the group itself to choose.
  */
 export function AxleRuler({ unit, groups, chosen, onChoose }: AxleRulerProps) {
   const { ref, width } = useElementSize()
