@@ -131,3 +131,25 @@ for (const screen of screens)
       expect.soft(await smallTargets(page), `${size.width} px wide`).toEqual([])
     }
   })
+
+/** Controls of the bar whose words do not fit into them; a file's name may be longer than any bar, and is shown whole. */
+const cutInBar = (page: Page): Promise<string[]> =>
+  page.evaluate(() =>
+    [...document.querySelectorAll('.bar :is(a, button, select, .bar-person-name):not(.bar-file-name)')]
+      .filter((element) => element.getClientRects().length > 0 && element.scrollWidth > element.clientWidth + 1)
+      .map((element) => element.textContent ?? ''),
+  )
+
+for (const language of ['es', 'fr-CA'])
+  test(`the bar and the ruler of three groups fit in ${language} as well`, async ({ look }) => {
+    const page = await look('unit/K-02')
+    await page.evaluate((spoken) => localStorage.setItem('tareline-language', spoken), language)
+    await page.reload()
+    await page.getByRole('tab').first().waitFor()
+    for (const width of [390, 640, 768, 1024, 1110, 1250]) {
+      await page.setViewportSize({ width, height: 800 })
+      await expect.poll(() => misplaced(page), { message: `${width} px wide` }).toEqual([])
+      expect(await cutInBar(page), `${width} px wide`).toEqual([])
+    }
+    await page.evaluate(() => localStorage.setItem('tareline-language', 'en'))
+  })
