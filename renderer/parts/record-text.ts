@@ -1,7 +1,13 @@
 import { wordOf } from '#core/words/listed-words.ts'
 import type { Trust } from '#core/findings/finding.ts'
 import type { StoredValue, StoredValues } from '#core/words/change.ts'
-import { type HouseRuleName, houseRuleDefinitions, zoneLabel } from '#core/words/house-rules.ts'
+import {
+  type HouseRuleName,
+  type RuleDefinition,
+  houseRuleDefinitions,
+  measuredRule,
+  zoneLabel,
+} from '#core/words/house-rules.ts'
 import type { MeasuredKind } from '#core/words/measures.ts'
 import { tidyName } from '#core/words/names.ts'
 import {
@@ -197,6 +203,28 @@ export function valueText(column: string, value: StoredValue, measures: Measures
     ? saidTimes(partsText(String(value)), measures)
     : `${grouped(measures[kind].typed(Number(value)))}\u00a0${measures[kind].symbol}`
 }
+
+/** A House Rule's value as its screen shows it: a choice in its words, a figure in the measures in use. */
+function ruleText(name: HouseRuleName, value: number, measures: Measures): string {
+  const { choices, unit }: RuleDefinition = houseRuleDefinitions[name]
+  const chosen = choices?.[value]
+  if (chosen !== undefined) return wordOf(chosen)
+  const measured = measuredRule(unit)
+  if (measured === undefined) return `${figures()(value)}${unit && `\u00a0${wordOf(unit)}`}`
+  const { typed, symbol } = measures[measured.kind]
+  return `${grouped(typed(value))}\u00a0${symbol}${wordOf(measured.behind)}`
+}
+
+/** The value of a record's column as the log shows it. */
+export const changedText = (
+  { subject, key }: { readonly subject: string; readonly key: string },
+  column: string,
+  value: StoredValue,
+  measures: Measures,
+): string =>
+  subject === 'house rule' && typeof value === 'number' && key in houseRuleDefinitions
+    ? ruleText(key as HouseRuleName, value, measures)
+    : valueText(column, value, measures)
 
 /** What the log calls a changed record: a House Rule by its label, a calibration by when it was made. */
 export const recordLabel = (subject: string, key: string, measures: Measures): string =>

@@ -5,7 +5,7 @@ import { screens } from '#renderer/app/screens.tsx'
 import { hrefOf, parseAddress } from '#renderer/parts/address.ts'
 import { feetSpan, feetTicks } from '#renderer/parts/feet-scale.tsx'
 import { measuresFor, typedQuantity } from '#renderer/parts/format.ts'
-import { columnLabel, recordLabel, valueText } from '#renderer/parts/record-text.ts'
+import { changedText, columnLabel, recordLabel, valueText } from '#renderer/parts/record-text.ts'
 import { problemsAsCsv } from '#renderer/screens/folder/import-outcome.tsx'
 import { naturalKey } from '#core/words/names.ts'
 import { placeGroup, spreadLabels } from '#renderer/screens/unit/ruler/axle-ruler.tsx'
@@ -95,6 +95,17 @@ test('the log tells a change in the words of the forms and the measures in use',
     'T-1 drive of 2026-11-25 20:30\u00a0UTC',
   )
   expect(columnLabel('ticket', 'T-101 drive_lb')).toBe('T-101 drive')
+  const rule = (key: string, value: number, measures: number) =>
+    changedText({ subject: 'house rule', key }, '', value, measuresFor(measures, 'UTC'))
+  expect([rule('measures', 2, 0), rule('drivers', 1, 0), rule('maximumAgeDays', 1400, 0)]).toEqual([
+    'kg, bar, m',
+    'not named',
+    '1,400\u00a0days',
+  ])
+  expect([rule('wanderPsi', 0.5, 0), rule('wanderPsi', 0.58, 1)]).toEqual([
+    '0.5\u00a0psi per root month',
+    '3.999\u00a0kPa per root month',
+  ])
   expect(recordLabel('house rule', 'maximumAgeDays', measuresFor(0, 'UTC'))).toBe(
     'Oldest calibration that still counts',
   )

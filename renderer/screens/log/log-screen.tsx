@@ -13,7 +13,7 @@ import { Answer, ShowMore, rowsOf } from '#renderer/parts/answer.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { columnLabel, recordLabel, sentenceCase, valueText } from '#renderer/parts/record-text.ts'
+import { changedText, columnLabel, recordLabel, sentenceCase } from '#renderer/parts/record-text.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
 import { wordOf } from '#core/words/listed-words.ts'
@@ -22,7 +22,8 @@ import './log-screen.css'
 import { UndoLast } from './undo-last.tsx'
 
 /** What was changed of a record, and why. */
-function Values({ entry: { subject, fields, reason } }: { entry: LogEntry }) {
+function Values({ entry }: { entry: LogEntry }) {
+  const { subject, fields, reason } = entry
   const measures = useMeasures()
   const added = fields.every(({ old }) => old === null)
   return (
@@ -34,10 +35,10 @@ function Values({ entry: { subject, fields, reason } }: { entry: LogEntry }) {
               {name !== '' && <span className="quiet">{columnLabel(subject, name)}: </span>}
               {!added && (
                 <>
-                  <span className="quiet">{valueText(name, old, measures)}</span> →{' '}
+                  <span className="quiet">{changedText(entry, name, old, measures)}</span> →{' '}
                 </>
               )}
-              {valueText(name, now, measures)}
+              {changedText(entry, name, now, measures)}
             </li>
           ))}
         </ul>

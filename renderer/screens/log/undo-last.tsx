@@ -6,7 +6,7 @@ import { api, client } from '#renderer/client/api.ts'
 import { Dialog } from '#renderer/parts/dialog.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { columnLabel, recordLabel, sentenceCase, valueText } from '#renderer/parts/record-text.ts'
+import { changedText, columnLabel, recordLabel, sentenceCase } from '#renderer/parts/record-text.ts'
 import { useSaving } from '#renderer/parts/save-form.tsx'
 import { wordOf } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
@@ -24,10 +24,11 @@ export function UndoLast({ onUndone }: { onUndone: (said: string) => void }) {
       onUndone(phrase('Undone.'))
     },
   )
-  const changesOf = ({ subject, action, fields }: LogEntry) => {
+  const changesOf = (entry: LogEntry) => {
+    const { subject, action, fields } = entry
     if (fields.length === 0 || action === 'added') return ''
     const texts = fields.map(({ name, old, new: now }) =>
-      `${columnLabel(subject, name)} ${valueText(name, old, measures)} → ${valueText(name, now, measures)}`.trim(),
+      `${columnLabel(subject, name)} ${changedText(entry, name, old, measures)} → ${changedText(entry, name, now, measures)}`.trim(),
     )
     return `: ${texts.join(', ')}`
   }
