@@ -151,3 +151,20 @@ test('axe finds nothing', async ({ shop, page }) => {
   await page.locator('[data-plot="cost"] svg').first().waitFor()
   expect(await violations(page)).toEqual([])
 })
+
+test('the help of a screen with figures gives an example out of what is on it', async ({ shop: { origin }, page }) => {
+  for (const [screen, example] of [
+    ['today', /^Here: \S+, .+ becomes ± .+ at the limit\.$/],
+    ['roster', /^Here: \S+ is doubtful: a weight at its limit is good to ±\s[\d,]+\slb\.$/],
+    ['scale-house', /^Here: Mile 88 Fuel Stop has a bias of \+0\.\d\d ±\s0\.\d\d\s%: biased\.$/],
+    ['monday', /^Here: \S+: \d+ of \d+ weighings? over a limit, a rate of [\d.]+\s% ± [\d.]+\s%: .+\.$/],
+    ['shop', /^Here: \S+, .+\. .+\.$/],
+  ] as const) {
+    await page.goto(`${origin}/#/${screen}`)
+    await page.getByRole('heading', { level: 1 }).waitFor()
+    await expect(page.locator('output', { hasText: '…' })).toHaveCount(0)
+    await page.getByRole('button', { name: 'Help' }).click()
+    await expect(page.getByRole('dialog').getByText(/^Here: /)).toHaveText(example)
+    await page.keyboard.press('Escape')
+  }
+})

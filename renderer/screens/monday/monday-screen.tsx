@@ -1,13 +1,15 @@
 import { NativeSelect } from '@mantine/core'
 import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import type { MondayPage } from '#core/contracts/heavy.ts'
+import { expanded } from '#core/words/coverage.ts'
 import { sayThenNow } from '#core/words/sentences/look-back.ts'
 import { type LocalMonth, addMonths, monthOf, parseMonth } from '#core/words/day.ts'
 import { api, client } from '#renderer/client/api.ts'
 import { changeParams, hrefOf, useAddress } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
-import { count, useMeasures } from '#renderer/parts/format.ts'
+import { count, share, useMeasures } from '#renderer/parts/format.ts'
+import { useHelpExample } from '#renderer/parts/help-example.ts'
 import { UnitLinks } from '#renderer/parts/links.tsx'
 import { Papers } from '#renderer/parts/papers.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
@@ -95,6 +97,22 @@ export function MondayScreen() {
     placeholderData: keepPreviousData,
     refetchInterval: ({ state }) => (state.data?.current === false ? untilCurrentMs : false),
   })
+  const top = page.data?.units.rows[0]
+  useHelpExample(
+    top
+      ? phrase(
+          '{unit}: {over} of {weighings, plural, one {# weighing} other {# weighings}} over a limit, a rate of {rate} ± {u}: {standing}.',
+          {
+            unit: top.name,
+            over: count(top.over),
+            weighings: top.weighings,
+            rate: share(top.rate),
+            u: share(expanded(top.u)),
+            standing: word(top.standing),
+          },
+        )
+      : null,
+  )
   const last = addMonths(monthOf(times.today()), -1)
   const months = Array.from({ length: monthsBack }, (_, at): LocalMonth => addMonths(last, -at))
   const shown = asked ?? last

@@ -8,7 +8,9 @@ import { changeParams, go, hrefOf, useAddress } from '#renderer/parts/address.ts
 import { Answer } from '#renderer/parts/answer.tsx'
 import { CabCards } from '#renderer/parts/cab-cards.tsx'
 import { count, useMeasures } from '#renderer/parts/format.ts'
+import { useHelpExample } from '#renderer/parts/help-example.ts'
 import { Papers } from '#renderer/parts/papers.tsx'
+import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { FirstLine, NoUnits } from './no-units.tsx'
 import { RosterFilters, TrustStrip } from './roster-filters.tsx'
@@ -45,8 +47,18 @@ interface UnitsProps {
 }
 
 function Units({ view, roster, order, choice, onChoose }: UnitsProps) {
-  const { times } = useMeasures()
+  const { times, weight } = useMeasures()
   const { rows, total, all, counts, choices } = roster
+  const example = rows.find(({ uLimitLb }) => uLimitLb !== null)
+  useHelpExample(
+    example?.trust && example.uLimitLb !== null
+      ? phrase('{unit} is {trust}: a weight at its limit is good to {uLimitLb}.', {
+          unit: example.unit,
+          trust: word(example.trust),
+          uLimitLb: weight.plusMinus(example.uLimitLb),
+        })
+      : null,
+  )
   const asOf = roster.asOf ?? new Date().toISOString()
   // A unit without a gauge has nothing to read off.
   const sensed = view.trust.size > 0 ? total : total - counts.notSensed

@@ -9,6 +9,7 @@ import { Answer } from '#renderer/parts/answer.tsx'
 import { DismissFinding, SetAsideList } from '#renderer/parts/dismiss-finding.tsx'
 import { Facts } from '#renderer/parts/facts.tsx'
 import { count, decimal, ratio, useMeasures } from '#renderer/parts/format.ts'
+import { useHelpExample } from '#renderer/parts/help-example.ts'
 import { IntervalBar, sharedReach } from '#renderer/parts/interval-bar.tsx'
 import { SeverityMark } from '#renderer/parts/marks.tsx'
 import { Papers } from '#renderer/parts/papers.tsx'
@@ -258,6 +259,16 @@ type List = Awaited<ReturnType<typeof client.scales.list>>
 function Scales({ list: { scales, crossCheck, setAside, asOf, leveling, wander } }: { list: List }) {
   const { times } = useMeasures()
   const usual = useUsualScale()
+  const example = scales.find(({ verdict }) => verdict === 'biased') ?? scales.find(({ weighings }) => weighings > 0)
+  useHelpExample(
+    example
+      ? phrase('{scale} has a bias of {bias}: {verdict}.', {
+          scale: example.scale,
+          bias: biasText(example),
+          verdict: word(example.verdict),
+        })
+      : null,
+  )
   if (scales.length === 0)
     return (
       <p>

@@ -10,6 +10,7 @@ import { changeParams, useAddress } from '#renderer/parts/address.ts'
 import { AddressChoice } from '#renderer/parts/address-fields.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { count } from '#renderer/parts/format.ts'
+import { useHelpExample } from '#renderer/parts/help-example.ts'
 import { LinkButton } from '#renderer/parts/links.tsx'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { SheetTable } from '#renderer/parts/sheet-table.tsx'
@@ -268,6 +269,12 @@ export function WorkPart({ plan, visits, more }: WorkPartProps) {
   const chosen = params.get('unit')
   const cells = visits.filter((visit) => ticked.has(visitKey(visit))).flatMap(cellsOf)
   const labels = spanLabels(plan)
+  const [first] = visits
+  useHelpExample(
+    first
+      ? phrase('{unit}, {work}. {why}', { unit: first.unit, work: workWords(first.items), why: whyWords(first.items) })
+      : null,
+  )
   const closed = closedSentences(plan.benchDays, storedDay(plan.firstDay))
   const tick = (keys: readonly string[], on: boolean) => {
     const next = new Set(ticked)

@@ -1,10 +1,23 @@
 import type { TodayPage } from '#core/contracts/today.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
+import { useHelpExample } from '#renderer/parts/help-example.ts'
 import { Section } from '#renderer/parts/section.tsx'
 import { phrase } from '#core/words/phrase.ts'
 
 /** The weighings that teach most. */
 export function WeighPart({ trips }: { trips: TodayPage['weigh'] }) {
+  const [first] = trips
+  const [lesson] = first?.groups ?? []
+  useHelpExample(
+    first && lesson
+      ? phrase('{unit}, {group} {how}: {taught}.', {
+          unit: first.unit,
+          group: lesson.group,
+          how: lesson.how,
+          taught: lesson.taught,
+        })
+      : null,
+  )
   return (
     <Section className="section" title={phrase('Weigh next')}>
       {trips.length === 0 ? (
