@@ -43,6 +43,10 @@ export const listedWords = [
   // What the log says was done to it.
   'added',
   'changed',
+  'corrected',
+  'voided',
+  'attached',
+  'attachment taken off',
   'removed',
   'imported',
   'noted',
