@@ -1,4 +1,4 @@
-import { type Quantity, ratio, useMeasures } from '#renderer/parts/format.ts'
+import { type Quantity, count, useMeasures } from '#renderer/parts/format.ts'
 import { multiples, niceStep } from '#renderer/parts/round-steps.ts'
 import './feet-scale.css'
 
@@ -55,7 +55,7 @@ export function FeetScale({
       ))}
       {numbered.map((tick) => (
         <text key={tick} x={place(tick)} y={y - 16} textAnchor="middle" className="ruler-number">
-          {tick === 0 ? zero : `${ratio(tick)} ${length.symbol}`}
+          {tick === 0 ? zero : `${count(tick)} ${length.symbol}`}
         </text>
       ))}
     </>

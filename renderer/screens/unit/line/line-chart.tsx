@@ -2,7 +2,8 @@ import { useMemo } from 'react'
 import { XAxis } from 'recharts'
 import type { GroupView } from '#core/contracts/unit.ts'
 import { expanded } from '#core/words/coverage.ts'
-import { type Measures, count, ratio, useMeasures } from '#renderer/parts/format.ts'
+import { figures } from '#core/words/numbers.ts'
+import { type Measures, count, useMeasures } from '#renderer/parts/format.ts'
 import {
   Band,
   Curve,
@@ -32,7 +33,7 @@ const pressureAxis = ({ fromPsi, toPsi }: LineSeries, { pressure }: Measures) =>
   type: 'number' as const,
   domain: [pressure.shown(fromPsi), pressure.shown(toPsi)],
   ticks: roundTicks(fromPsi, toPsi, pressure, 12),
-  tickFormatter: ratio,
+  tickFormatter: figures({ maximumFractionDigits: 1 }),
 })
 
 /** What the lines say at one pressure: shown at the pointer, or at the place the arrow keys have reached. */
