@@ -51,7 +51,8 @@ const stored = (ms: number) => new Date(ms).toISOString()
 /** Where the clocks show a time twice, the text that means this one of the two. */
 export function withOffset(ms: number, zone: string): TimeText {
   const shown = localTimeOf(ms, zone)
-  const minutes = Math.round((Date.parse(`${shown}Z`) - ms) / 60_000)
+  // What is shown has lost its seconds, which belong to no offset.
+  const minutes = Math.ceil((Date.parse(`${shown}Z`) - ms) / 60_000)
   const digits = (value: number) => String(Math.floor(value)).padStart(2, '0')
   return `${shown}${minutes < 0 ? '-' : '+'}${digits(Math.abs(minutes) / 60)}:${digits(Math.abs(minutes) % 60)}`
 }

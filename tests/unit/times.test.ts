@@ -17,6 +17,17 @@ test('times are written in the zone of the fleet, whatever the computer says', (
   expect(denver.daysFrom('2026-11-25T06:59:00.000Z', '2026-11-25T07:01:00.000Z')).toBe(1)
 })
 
+test('the seconds of a moment choose neither another hour nor none, where it comes twice', () => {
+  const { typed, read } = timesIn('America/Denver')
+  for (const [stored, minute] of [
+    ['2026-11-01T07:30:00.000Z', '2026-11-01T07:30:00.000Z'],
+    ['2026-11-01T07:30:29.999Z', '2026-11-01T07:30:00.000Z'],
+    ['2026-11-01T07:30:30.001Z', '2026-11-01T07:30:00.000Z'],
+    ['2026-11-01T08:30:59.999Z', '2026-11-01T08:30:00.000Z'],
+  ] as const)
+    expect(read(typed(stored))).toEqual({ ok: true, value: minute })
+})
+
 test('a typed time that comes twice is asked about, and one that never comes is refused', () => {
   const { read, typed } = timesIn('America/Denver')
   expect(read('2026-11-25T19:00')).toEqual({ ok: true, value: '2026-11-26T02:00:00.000Z' })
