@@ -126,6 +126,7 @@ export const questions: Section = {
           measured: seconds(judged),
           baseline: seconds(floor),
           ratio: `${times(judged / floor)} as long`,
+          goal: atMost(judged, 3000, seconds),
         },
         { what: '  processor time, all threads', measured: seconds((user + system) / 1000) },
         {
