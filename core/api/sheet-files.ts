@@ -38,16 +38,17 @@ function refuseTooMany(rows: number, most: number, format: 'spreadsheet' | 'pdf'
     )
 }
 
-/** Rows as a spreadsheet in the measures in use. Errors: TarelineError `too-many-rows`. */
+/** Rows as a spreadsheet in the measures in use, named by its title unless told. Errors: TarelineError `too-many-rows`. */
 export async function spreadsheetFile<Row>(
   store: Store,
   columns: readonly SheetColumn<Row>[],
   rows: readonly Row[],
   head: SheetHead,
+  name = fileName(head, 'xlsx'),
 ): Promise<File> {
   refuseTooMany(rows.length, mostSpreadsheetRows, 'spreadsheet')
   const bytes = await makeSpreadsheet(columns, rows, head, sayOfRules(await readHouseRules(store.db)))
-  return new File([bytes], fileName(head, 'xlsx'), {
+  return new File([bytes], name, {
     type: 'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet',
   })
 }

@@ -5,14 +5,14 @@ import { freshJudgements } from '#core/api/freshen.ts'
 import { onFleet, onChange } from '#core/api/on-fleet.ts'
 import { procedures } from '#core/api/procedures.ts'
 import { sharedAnswer } from '#core/api/shared-answer.ts'
-import { sheetHead } from '#core/api/sheet-files.ts'
+import { sheetHead, spreadsheetFile } from '#core/api/sheet-files.ts'
 import { spanName } from '#core/bench/bench-days.ts'
 import { weighTrips } from '#core/bench/weigh-trips.ts'
 import { cautions, stepsOf } from '#core/bench/steps.ts'
 import { cellTypeOf } from '#core/cells/life-model.ts'
 import type { benchListInput, markSwappedInput } from '#core/contracts/bench.ts'
 import { benchCalendar, benchCsv } from '#core/exchange/documents/bench-lists.ts'
-import { orderCsv, orderDefinition, orderSpreadsheet } from '#core/exchange/documents/order-list.ts'
+import { orderColumns, orderCsv, orderDefinition } from '#core/exchange/documents/order-list.ts'
 import { makePdf } from '#core/exchange/documents/make-pdf.ts'
 import { workListDefinition } from '#core/exchange/documents/work-list.ts'
 import { readVisits } from '#core/exchange/read-visits.ts'
@@ -119,8 +119,6 @@ async function listed(store: Store, asked: z.infer<typeof benchListInput>, now: 
     measures: await readMeasures(store.db),
   }
 }
-
-const spreadsheetType = 'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet'
 
 const noSuchYard = (yard: string | null) =>
   refusal({
@@ -272,8 +270,7 @@ export const benchHandlers = {
           type: 'application/pdf',
         })
       const head = await sheetHead(store, phrase('Cells to order'), now)
-      const say = sayOfRules(await readHouseRules(store.db))
-      return new File([await orderSpreadsheet(order, head, say)], `${file}.xlsx`, { type: spreadsheetType })
+      return await spreadsheetFile(store, orderColumns(order), order.rows, head, `${file}.xlsx`)
     }),
   ),
   workListPdf: procedures.bench.workListPdf.handler(

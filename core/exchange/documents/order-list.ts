@@ -1,8 +1,7 @@
 import type { TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
 import { csvRow } from '#core/exchange/csv-records.ts'
 import { ink, printedPage, quiet, ruledRows } from '#core/exchange/documents/printed-page.ts'
-import { type SheetColumn, type SheetHead, makeSpreadsheet } from '#core/exchange/documents/sheet.ts'
-import type { Say } from '#core/words/say.ts'
+import type { SheetColumn } from '#core/exchange/documents/sheet.ts'
 import { asText, money } from '#core/words/text.ts'
 import { phrase } from '#core/words/phrase.ts'
 
@@ -47,7 +46,8 @@ interface Column extends SheetColumn<OrderRow> {
 }
 
 const whole = '#,##0'
-const columnsOf = (order: Order): Column[] => [
+/** What a file of the order tells of each line. */
+export const orderColumns = (order: Order): Column[] => [
   {
     name: 'yard',
     heading: phrase('Yard'),
@@ -148,7 +148,7 @@ const columnsOf = (order: Order): Column[] => [
 
 /** The order as CSV: one row a yard and cell type, with what each month needs. */
 export function orderCsv(order: Order): string {
-  const columns = columnsOf(order)
+  const columns = orderColumns(order)
   const text = (value: string | number | null) =>
     value === null ? '' : typeof value === 'number' ? String(value) : asText(value)
   return [
@@ -156,10 +156,6 @@ export function orderCsv(order: Order): string {
     ...order.rows.map((row) => csvRow(columns.map(({ of }) => text(of(row))))),
   ].join('')
 }
-
-/** The same as a spreadsheet, with a sheet that says what the columns mean. */
-export const orderSpreadsheet = (order: Order, head: SheetHead, say: Say): Promise<Uint8Array<ArrayBuffer>> =>
-  makeSpreadsheet(columnsOf(order), order.rows, head, say)
 
 /** `12 (9 to 15)` */
 const range = ({ expected, low, high }: Need): string =>
