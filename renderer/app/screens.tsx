@@ -46,9 +46,19 @@ const CabCardScreen = later(() => import('#renderer/screens/cab-card/cab-card-sc
 const UnsentScreen = later(() => import('#renderer/screens/unsent/unsent-screen.tsx'), 'UnsentScreen')
 const WeighScreen = later(() => import('#renderer/screens/weigh/weigh-screen.tsx'), 'WeighScreen')
 
+/** Not every browser tells when it is idle. */
+const whenIdle = (): Promise<void> =>
+  new Promise((resolve) => {
+    if ('requestIdleCallback' in window) requestIdleCallback(() => resolve())
+    else setTimeout(resolve)
+  })
+
 /** Has all screens come while nothing else is to be done: each is at hand then, whatever becomes of the app's files. */
 export async function fetchScreens(): Promise<void> {
-  for (const load of loads) await load().catch(() => undefined)
+  for (const load of loads) {
+    await whenIdle()
+    await load().catch(() => undefined)
+  }
 }
 
 /** Keeps a fault in one screen from taking the window down. */

@@ -68,24 +68,38 @@ async function clickedUntilSaid(page: Page, button: Locator, text: string): Prom
   return await said.evaluate(({ ms }) => ms)
 }
 
+interface Place {
+  readonly origin: string
+  readonly unit: string
+}
+
+/** Opens a page, and answers how long it took until it was there, ms. */
+async function look(page: Page, origin: string, [address, there]: readonly [string, string]): Promise<number> {
+  const started = performance.now()
+  await page.goto(`${origin}/${address}`)
+  await isShown(page, there)
+  return performance.now() - started
+}
+
+const weighNow = (unit: string) => [`#/weigh/${unit}`, '.weigh-pressure input'] as const
+
+/** Goes through the pages once, as a window has that was open before; on this machine all of them share its cores. */
+export async function lookAround({ page }: WindowDesk, { origin, unit }: Place): Promise<void> {
+  for (const each of [weighNow(unit), ...looks]) await look(page, origin, each)
+}
+
 /**
  * One minute at a window: the pressures of a unit are typed and saved as a reading, and the pages around it looked at.
  * saved and seen are told how long each took, the save from the click, ms.
  */
 export async function minuteAtWindow(
   { page }: WindowDesk,
-  { origin, unit }: { origin: string; unit: string },
+  { origin, unit }: Place,
   { saved, seen }: { saved: (ms: number) => void; seen: (ms: number) => void },
 ): Promise<void> {
-  const look = async (address: string, there: string) => {
-    const started = performance.now()
-    await page.goto(`${origin}/${address}`)
-    await isShown(page, there)
-    seen(performance.now() - started)
-  }
-  await look(`#/weigh/${unit}`, '.weigh-pressure input')
+  seen(await look(page, origin, weighNow(unit)))
   const pressures = page.getByRole('group', { name: /^Pressures/ }).getByRole('textbox')
   for (const field of await pressures.all()) await field.fill('62')
   saved(await clickedUntilSaid(page, page.getByRole('button', { name: 'Save as a reading' }), 'Saved as reading'))
-  for (const [address, there] of looks) await look(address, there)
+  for (const each of looks) seen(await look(page, origin, each))
 }
