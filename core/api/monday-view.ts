@@ -4,7 +4,7 @@ import { countHeavy, listHeavy } from '#core/store/heavy.ts'
 import { readHouseRules } from '#core/store/house-rules.ts'
 import { type Ground, type HeadTally, listGrounds, tallyByHead } from '#core/store/monday.ts'
 import type { Store } from '#core/store/open.ts'
-import { changeOf, countedRate, monthRates, standingTo } from '#core/weight/month-rates.ts'
+import { changeOf, countedRate, drawnRate, monthRates, standingTo } from '#core/weight/month-rates.ts'
 import { verdicts } from '#core/weight/verdict.ts'
 import { type LocalMonth, addMonths, dayOf, daysOfMonth, endOfDay, monthOf, startOfDay } from '#core/words/day.ts'
 import { namesDrivers } from '#core/words/house-rules.ts'
@@ -49,24 +49,29 @@ const eachMonth = <T, R>({ now, before, yearBefore }: Months<T>, of: (month: T) 
   yearBefore: of(yearBefore),
 })
 
-/** Everything of a kind that was weighed in the month: its rate against the fleet's and its own of other months. */
+/**
+ * What was weighed of a kind in the month, the highest rate first, as many as have room: each rate against the fleet's
+ * and its own of other months.
+ */
 function rankBy(
   months: Months<readonly HeadTally[]>,
   fleet: number,
   by: (row: HeadTally) => string | null,
-): MondayRow[] {
+): MondayPage['units'] {
   const tallies = eachMonth(months, (rows) => sumBy(rows, by))
   const rates = eachMonth(tallies, ratesOf)
   const yards = new Map(months.now.map((row) => [by(row), row.unit === by(row) ? row.yard : null]))
-  return Array.from(tallies.now, ([name, tally]): MondayRow[] => {
-    const drawn = rates.now.get(name)
-    if (!drawn) return []
-    const now = { rate: drawn.shrunkRate, u: drawn.uShrunkRate }
+  const ranked = [...rates.now.values()].sort((a, b) => b.shrunkRate - a.shrunkRate || b.weighings - a.weighings)
+  const rows = ranked.slice(0, mostRows).flatMap((drawn): MondayRow[] => {
+    const name = drawn.id
+    const tally = tallies.now.get(name)
+    if (!tally) return []
+    const now = drawnRate(drawn)
     const earlier = (month: 'before' | 'yearBefore'): MondayRow['before'] => {
       const was = tallies[month].get(name)
       const rate = rates[month].get(name)
       if (!was || !rate) return null
-      const then = { rate: rate.shrunkRate, u: rate.uShrunkRate }
+      const then = drawnRate(rate)
       return { ...was, ...then, change: changeOf(now, then) }
     }
     return [
@@ -82,8 +87,7 @@ function rankBy(
       },
     ]
   })
-    .flat()
-    .sort((a, b) => b.rate - a.rate || b.weighings - a.weighings)
+  return { total: ranked.length, rows }
 }
 
 function fleetRow(months: Months<readonly HeadTally[]>): MondayRow | null {
@@ -162,13 +166,13 @@ export async function readMonday(
         ? (grounds.get(row.name) ?? []).slice(0, mostGrounds).map((ground) => sayGround(ground, say))
         : [],
   })
-  const firstOf = (rows: readonly MondayRow[]) => ({ total: rows.length, rows: rows.slice(0, mostRows) })
   const namedBy = (by: (row: HeadTally) => string | null) =>
     rankBy(
       eachMonth(months, (rows) => rows.filter((row) => by(row) !== null)),
       fleetsRate,
       by,
     )
+  const units = rankBy(months, fleetsRate, ({ unit }) => unit)
   const { from, to } = daysOfMonth(month)
   const changed = {
     verdicts,
@@ -185,10 +189,10 @@ export async function readMonday(
     before: names.before,
     yearBefore: names.yearBefore,
     fleet,
-    units: firstOf(rankBy(months, fleetsRate, ({ unit }) => unit).map(withGrounds)),
-    yards: firstOf(rankBy(months, fleetsRate, ({ yard }) => yard)),
-    drivers: !namesDrivers(rules) ? null : firstOf(namedBy(({ drivenBy }) => drivenBy)),
-    lanes: firstOf(namedBy(({ loadedAt }) => loadedAt)),
+    units: { ...units, rows: units.rows.map(withGrounds) },
+    yards: rankBy(months, fleetsRate, ({ yard }) => yard),
+    drivers: namesDrivers(rules) ? namedBy(({ drivenBy }) => drivenBy) : null,
+    lanes: namedBy(({ loadedAt }) => loadedAt),
     lookBack: { total: await countHeavy(db, changed), rows: await (await entryMaker(store))(changedRows) },
   }
 }

@@ -98,6 +98,8 @@ export type HeavyEntry = z.infer<typeof heavyEntry>
 const heavyPage = z.object({ current: z.boolean(), total: z.number(), rows: z.array(heavyEntry) })
 
 const tally = { weighings: z.number(), over: z.number(), close: z.number() }
+/** A rate with the ends of its 95 % interval; 0 to 1. */
+const rateWithin = { rate: z.number(), low: z.number(), high: z.number() }
 const unitTally = z.object({
   unit: z.string(),
   kind: z.enum(unitKinds),
@@ -124,7 +126,10 @@ export const heavySummary = z.object({
   /** By unit, those over most often first, at most 500; a tractor or truck stands for its whole combination. */
   byUnit: z.array(unitTally),
   units: z.number(),
-  /** Tractors and trucks by their rate drawn towards the fleet's, at most 200; null where nothing was weighed. */
+  /**
+   * Tractors and trucks by their rate drawn towards the fleet's, at most 200, each with its rate as counted beside it;
+   * null where nothing was weighed.
+   */
   offenders: z
     .object({
       /**
@@ -133,7 +138,7 @@ export const heavySummary = z.object({
        */
       fleetRate: z.number(),
       fleetWeight: z.number(),
-      rows: z.array(unitTally.extend({ rate: z.number(), shrunkRate: z.number(), uShrunkRate: z.number() })),
+      rows: z.array(unitTally.extend({ counted: z.number(), ...rateWithin })),
     })
     .nullable(),
 })
@@ -147,15 +152,14 @@ const mondayInput = z
   .optional()
 
 /** A rate in another month, and what became of it since; 0 to 1. */
-const earlierRate = z.object({ ...tally, rate: z.number(), u: z.number(), change: z.enum(changes) })
-/** Rates are drawn towards the fleet's of their month; u: standard uncertainty. */
+const earlierRate = z.object({ ...tally, ...rateWithin, change: z.enum(changes) })
+/** Rates are drawn towards the fleet's of their month. */
 const mondayRow = z.object({
   name: z.string().nullable(),
   /** Of a unit. */
   yard: z.string().nullable(),
   ...tally,
-  rate: z.number(),
-  u: z.number(),
+  ...rateWithin,
   standing: z.enum(standings),
   before: earlierRate.nullable(),
   yearBefore: earlierRate.nullable(),

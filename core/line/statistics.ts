@@ -1,3 +1,4 @@
+import betaQuantile from '@stdlib/stats-base-dists-beta-quantile'
 import chisquareQuantile from '@stdlib/stats-base-dists-chisquare-quantile'
 import normalCdf from '@stdlib/stats-base-dists-normal-cdf'
 import normalQuantile from '@stdlib/stats-base-dists-normal-quantile'
@@ -24,6 +25,9 @@ export const standardNormalCdf = (z: number): number => normalCdf(z, 0, 1)
 
 /** Quantile of the standard normal distribution, p strictly between 0 and 1. */
 export const standardNormalQuantile = (p: number): number => normalQuantile(p, 0, 1)
+
+/** Quantile of the beta distribution. p within 0 to 1, alpha and beta > 0. */
+export const betaQuantileAt = (p: number, alpha: number, beta: number): number => betaQuantile(p, alpha, beta)
 
 /** Median of a list, which is not changed; NaN of an empty one. */
 export function median(values: readonly number[]): number {

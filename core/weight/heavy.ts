@@ -336,6 +336,8 @@ export interface HeavyRate<Id> extends HeavyCount<Id> {
   readonly shrunkRate: number
   /** Standard deviation of the true rate, given the counts. */
   readonly uShrunkRate: number
+  /** How many weighings' worth stand behind it: the unit's own and those of the fleet beside them. */
+  readonly worth: number
 }
 
 /** The fleet's own rate and how many weighings' worth it counts against a unit's own record. */
@@ -383,7 +385,7 @@ export function fleetRate(counts: readonly HeavyCount<unknown>[]): FleetRate {
 
 /**
  * Draws one unit's rate towards the fleet's: the mean and standard deviation of its true rate under a beta prior with
- * the fleet's mean and weight M,  (m M + heavy)/(M + weighings),  √(r (1 - r)/(M + weighings + 1)).
+ * the fleet's mean and weight M,  r = (m M + heavy)/(M + weighings),  √(r (1 - r)/(M + weighings + 1)).
  */
 export function shrinkRate<Id>({ id, heavy, weighings }: HeavyCount<Id>, { rate, weight }: FleetRate): HeavyRate<Id> {
   const shrunkRate = (rate * weight + heavy) / (weight + weighings)
@@ -394,6 +396,7 @@ export function shrinkRate<Id>({ id, heavy, weighings }: HeavyCount<Id>, { rate,
     rate: heavy / weighings,
     shrunkRate,
     uShrunkRate: Math.sqrt((shrunkRate * (1 - shrunkRate)) / (weight + weighings + 1)),
+    worth: weight + weighings,
   }
 }
 

@@ -1,10 +1,11 @@
+import { betaQuantileAt } from '#core/line/statistics.ts'
 import { type HeavyCount, type HeavyRate, fleetRate, shrinkRate } from '#core/weight/heavy.ts'
-import { expanded } from '#core/words/coverage.ts'
 
-/** A rate with its standard uncertainty, 0 to 1. */
-export interface RateWithU {
+/** A rate with the ends of its 95 % interval, 0 ≤ low ≤ rate ≤ high ≤ 1. */
+export interface RateWithin {
   readonly rate: number
-  readonly u: number
+  readonly low: number
+  readonly high: number
 }
 
 /** How a rate stands to an earlier one: sure only where the 95 % interval of their difference leaves 0 out. */
@@ -15,28 +16,44 @@ export type Change = (typeof changes)[number]
 export const standings = ['worse than the fleet', 'better than the fleet', 'no sure difference'] as const
 export type StandingToFleet = (typeof standings)[number]
 
-/**
- * The rate of a whole count, as counted, with the spread of its posterior under half a count of prior (Jeffreys), so
- * that a clean month is not known to be clean for certain. undefined of no weighing.
- */
-export function countedRate({ heavy, weighings }: Omit<HeavyCount<unknown>, 'id'>): RateWithU | undefined {
-  if (weighings === 0) return undefined
-  const mean = (heavy + 0.5) / (weighings + 1)
-  return { rate: heavy / weighings, u: Math.sqrt((mean * (1 - mean)) / (weighings + 2)) }
+/** The middle 95 % of a true rate that is spread as a beta distribution, made to hold the rate that is told. */
+function within(rate: number, alpha: number, beta: number): RateWithin {
+  const [low, high] = [0.025, 0.975].map((p) => betaQuantileAt(p, alpha, beta)) as [number, number]
+  return { rate, low: Math.min(low, rate), high: Math.max(high, rate) }
 }
 
-/** What became of a rate since an earlier one. */
-export function changeOf(now: RateWithU, before: RateWithU): Change {
+/**
+ * The rate of a whole count, as counted, with the interval of its posterior under Jeffreys' prior, half a count to
+ * either side, so that a clean month is not known to be clean for certain. undefined of no weighing.
+ *
+ * Source: Brown, Cai and DasGupta, Stat. Sci. 16 (2001) 101, section 3.1.3 (from memory), which also sets the end to 0
+ * where nothing, and to 1 where everything, was heavy.
+ */
+export function countedRate({ heavy, weighings }: Omit<HeavyCount<unknown>, 'id'>): RateWithin | undefined {
+  if (weighings === 0) return undefined
+  return within(heavy / weighings, heavy + 0.5, weighings - heavy + 0.5)
+}
+
+/** A rate drawn towards the fleet's, with the interval of its posterior, Beta(r w, (1 - r) w) of w weighings' worth. */
+export const drawnRate = ({ shrunkRate, worth }: HeavyRate<unknown>): RateWithin =>
+  within(shrunkRate, shrunkRate * worth, (1 - shrunkRate) * worth)
+
+/**
+ * What became of a rate since an earlier one, by the interval of their difference d: from
+ * d - √((r₁ - l₁)² + (h₂ - r₂)²)  to  d + √((h₁ - r₁)² + (r₂ - l₂)²).
+ *
+ * Source: Zou and Donner, Stat. Med. 27 (2008) 1693 (from memory).
+ */
+export function changeOf(now: RateWithin, before: RateWithin): Change {
   const difference = now.rate - before.rate
-  const reach = expanded(Math.hypot(now.u, before.u))
-  if (difference - reach > 0) return 'more often'
-  return difference + reach < 0 ? 'less often' : 'no sure change'
+  if (difference > Math.hypot(now.rate - now.low, before.high - before.rate)) return 'more often'
+  return -difference > Math.hypot(now.high - now.rate, before.rate - before.low) ? 'less often' : 'no sure change'
 }
 
 /** Where a rate stands to the one of the fleet. */
-export function standingTo(fleet: number, { rate, u }: RateWithU): StandingToFleet {
-  if (rate - expanded(u) > fleet) return 'worse than the fleet'
-  return rate + expanded(u) < fleet ? 'better than the fleet' : 'no sure difference'
+export function standingTo(fleet: number, { low, high }: RateWithin): StandingToFleet {
+  if (low > fleet) return 'worse than the fleet'
+  return high < fleet ? 'better than the fleet' : 'no sure difference'
 }
 
 /** The rates of one month, each drawn towards that month's fleet, by id. */

@@ -105,7 +105,7 @@ describe.each(ways)('over %s', (way) => {
     ])
     expect(byUnit.find(({ unit }) => unit === 'V-201')?.worstLb).toBe(700)
     expect(offenders?.rows.map(({ unit }) => unit)).toEqual(['T-101'])
-    expect(offenders?.rows[0]?.rate).toBeCloseTo(2 / 11, 9)
+    expect(offenders?.rows[0]?.counted).toBeCloseTo(2 / 11, 9)
   })
 
   it("a driver's note stands with its reading, is in the change log, and makes nothing stale", async () => {

@@ -19,10 +19,11 @@ describe('shrunk rates', () => {
     fc.assert(
       fc.property(fleet, (counts) => {
         const whole = fleetRate(counts)
-        for (const { rate, shrunkRate, uShrunkRate } of worstOffenders(counts)) {
+        for (const { rate, shrunkRate, uShrunkRate, weighings, worth } of worstOffenders(counts)) {
           expect(shrunkRate).toBeGreaterThanOrEqual(Math.min(rate, whole.rate) - 1e-12)
           expect(shrunkRate).toBeLessThanOrEqual(Math.max(rate, whole.rate) + 1e-12)
           expect(uShrunkRate > 0 && uShrunkRate <= 0.5).toBe(true)
+          expect(worth).toBe(whole.weight + weighings)
         }
       }),
     )

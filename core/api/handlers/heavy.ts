@@ -31,6 +31,7 @@ import type { Store } from '#core/store/open.ts'
 import { unitByNumber } from '#core/store/unit-sheet.ts'
 import { readZone } from '#core/store/zone.ts'
 import { fleetRate, heavyVerdicts, limitKinds, worstOffenders } from '#core/weight/heavy.ts'
+import { drawnRate } from '#core/weight/month-rates.ts'
 import { verdicts as allVerdicts } from '#core/weight/verdict.ts'
 import { dayOf, endOfDay, startOfDay } from '#core/words/day.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
@@ -104,7 +105,7 @@ function offendersOf(units: Units, fleet: { readonly units: Units; readonly rate
   return {
     fleetRate: fleet.rate,
     fleetWeight: fleetRate(all).weight,
-    rows: ranked.map(({ id, rate, shrunkRate, uShrunkRate }) => ({ ...id, rate, shrunkRate, uShrunkRate })),
+    rows: ranked.map((drawn) => ({ ...drawn.id, counted: drawn.rate, ...drawnRate(drawn) })),
   }
 }
 

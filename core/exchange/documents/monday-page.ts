@@ -2,7 +2,7 @@ import { figures } from '#core/words/numbers.ts'
 import type { Content, TDocumentDefinitions, TableCell } from 'pdfmake/interfaces.js'
 import type { MondayPage, MondayRow } from '#core/contracts/heavy.ts'
 import { ink, printedPage, quiet, ruledRows } from '#core/exchange/documents/printed-page.ts'
-import { expanded } from '#core/words/coverage.ts'
+import type { RateWithin } from '#core/weight/month-rates.ts'
 import { fromStoredInstant } from '#core/words/instant.ts'
 import type { Say } from '#core/words/say.ts'
 import { sayThenNow } from '#core/words/sentences/look-back.ts'
@@ -24,8 +24,10 @@ const firstOf = <Row>({ total, rows }: { readonly total: number; readonly rows: 
 })
 
 const tenths = figures({ minimumFractionDigits: 1, maximumFractionDigits: 1 })
-const rateText = ({ rate, u }: { readonly rate: number; readonly u: number }): string =>
-  `${tenths(100 * rate)} % ± ${tenths(100 * expanded(u))}`
+const percent = (share: number): string => `${tenths(100 * share)} %`
+const within = ({ low, high }: RateWithin): string =>
+  phrase('{low} to {high}', { low: percent(low), high: percent(high) })
+const rateText = (rate: RateWithin): string => `${percent(rate.rate)} (${within(rate)})`
 
 const heading = (text: string): Content => ({ text, style: 'heading' })
 const right = (text: string): TableCell => ({ text, alignment: 'right' })

@@ -1,6 +1,5 @@
 import { useMemo } from 'react'
 import { Scatter, XAxis, YAxis } from 'recharts'
-import { expanded } from '#core/words/coverage.ts'
 import { count, share } from '#renderer/parts/format.ts'
 import { Level, Plot, ReadOut, Spread, axisStyle, labelStyle } from '#renderer/parts/plot.tsx'
 import { phrase } from '#core/words/phrase.ts'
@@ -16,11 +15,15 @@ const Reading = ({ row }: { row: Row }) => (
     <strong>{row.unit}</strong>
     {row.yard !== null && <span className="quiet">, {row.yard}</span>}
     <div>
-      {share(row.shrunkRate)} ± {share(expanded(row.uShrunkRate))} (95 %)
+      {phrase('{rate}, in 95 of 100 cases {low} to {high}', {
+        rate: share(row.rate),
+        low: share(row.low),
+        high: share(row.high),
+      })}
     </div>
     <div className="quiet">
       {phrase('as counted {rate}: {over} of {weighings} weighings over', {
-        rate: share(row.rate),
+        rate: share(row.counted),
         over: count(row.over),
         weighings: count(row.weighings),
       })}
@@ -33,11 +36,11 @@ export default function OffenderChart({ offenders: { rows, fleetRate } }: { offe
   const shown = useMemo(() => rows.slice(0, chartedOffenders), [rows])
   const points = useMemo(
     () =>
-      shown.map(({ unit, rate, shrunkRate, uShrunkRate }) => ({
+      shown.map(({ unit, counted, rate, low, high }) => ({
         unit,
-        drawn: 100 * shrunkRate,
-        counted: 100 * rate,
-        spread: [Math.min(200 * uShrunkRate, 100 * shrunkRate), Math.min(200 * uShrunkRate, 100 * (1 - shrunkRate))],
+        drawn: 100 * rate,
+        counted: 100 * counted,
+        spread: [100 * (rate - low), 100 * (high - rate)],
       })),
     [shown],
   )

@@ -1,4 +1,3 @@
-import { expanded } from '#core/words/coverage.ts'
 import { lazy } from 'react'
 import type { HeavySummary } from '#core/contracts/heavy.ts'
 import { useAddress } from '#renderer/parts/address.ts'
@@ -58,9 +57,9 @@ function OffenderTable({ offenders }: { offenders: Offenders }) {
         ...tallyColumns,
         [
           phrase('Drawn to the fleet, 95 %'),
-          ({ shrunkRate, uShrunkRate }) => (
+          ({ rate, low, high }) => (
             <>
-              <strong>{share(shrunkRate)}</strong> ± {share(expanded(uShrunkRate))}
+              <strong>{share(rate)}</strong> {phrase('{low} to {high}', { low: share(low), high: share(high) })}
             </>
           ),
           'figure',

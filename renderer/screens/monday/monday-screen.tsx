@@ -1,7 +1,6 @@
 import { NativeSelect } from '@mantine/core'
 import { keepPreviousData, useQuery } from '@tanstack/react-query'
 import type { MondayPage } from '#core/contracts/heavy.ts'
-import { expanded } from '#core/words/coverage.ts'
 import { sayThenNow } from '#core/words/sentences/look-back.ts'
 import { type LocalMonth, addMonths, monthOf, parseMonth } from '#core/words/day.ts'
 import { api, client } from '#renderer/client/api.ts'
@@ -101,13 +100,14 @@ export function MondayScreen() {
   useHelpExample(
     top
       ? phrase(
-          '{unit}: {over} of {weighings, plural, one {# weighing} other {# weighings}} over a limit, a rate of {rate} ± {u}: {standing}.',
+          '{unit}: {over} of {weighings, plural, one {# weighing} other {# weighings}} over a limit, a rate of {rate}, in 95 of 100 cases {low} to {high}: {standing}.',
           {
             unit: top.name,
             over: count(top.over),
             weighings: top.weighings,
             rate: share(top.rate),
-            u: share(expanded(top.u)),
+            low: share(top.low),
+            high: share(top.high),
             standing: word(top.standing),
           },
         )

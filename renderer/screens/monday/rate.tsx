@@ -1,13 +1,13 @@
 import type { MondayRow } from '#core/contracts/heavy.ts'
-import { expanded } from '#core/words/coverage.ts'
+import type { RateWithin } from '#core/weight/month-rates.ts'
 import { share } from '#renderer/parts/format.ts'
 import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 
 /** A rate with its 95 % interval. */
-export const Rate = ({ of: { rate, u } }: { of: { readonly rate: number; readonly u: number } }) => (
+export const Rate = ({ of: { rate, low, high } }: { of: RateWithin }) => (
   <>
-    {share(rate)} <span className="quiet">± {share(expanded(u))}</span>
+    {share(rate)} <span className="quiet">{phrase('{low} to {high}', { low: share(low), high: share(high) })}</span>
   </>
 )
 
