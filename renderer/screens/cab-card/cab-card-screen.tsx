@@ -8,6 +8,7 @@ import { weigherOf } from '#core/weight/weigher.ts'
 import { word } from '#core/words/listed-words.ts'
 import { phrase } from '#core/words/phrase.ts'
 import { howToRead, readingConditions } from '#core/words/sentences/cab-card.ts'
+import type { Say } from '#core/words/say.ts'
 import { sayNoLoad } from '#core/words/sentences/load-to.ts'
 import { provisionalWords } from '#core/words/sentences/two-weights.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
@@ -19,6 +20,7 @@ import { CabCards } from '#renderer/parts/cab-cards.tsx'
 import { NotForTrade } from '#renderer/parts/cautions.tsx'
 import { UnitSelect } from '#renderer/parts/combination-picker.tsx'
 import { useMeasures, useSay } from '#renderer/parts/format.ts'
+import { useHelpExample } from '#renderer/parts/help-example.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { SheetHead } from '#renderer/parts/sheet-table.tsx'
@@ -130,12 +132,26 @@ function Table({ group, table, standing }: { group: CabGroup; table: CabTable; s
   )
 }
 
+/** The first group with a pressure to load to, in a sentence. */
+function exampleOf(groups: readonly CabGroup[], say: Say): string | null {
+  for (const { group, tables } of groups)
+    for (const { loadTo, limitLb } of tables)
+      if ('psi' in loadTo)
+        return phrase('{group}: up to {psi} on the gauge it is under its limit of {limitLb}.', {
+          group,
+          psi: say.loadTo(loadTo.psi),
+          limitLb: say.ticket(limitLb),
+        })
+  return null
+}
+
 function Card({ preview, now }: { preview: WeighPreview; now: number }) {
   const say = useSay()
   const groups = useMemo(
     () => cabGroups(weigherOf(preview.facts).ready(preview.unitIds), now, say.gaugeStepPsi),
     [preview, now, say],
   )
+  useHelpExample(exampleOf(groups, say))
   const standingOf = (groupId: number) => preview.trusts.find((each) => each.groupId === groupId)
   return (
     <>

@@ -8,6 +8,7 @@ import { changeParams, useAddress } from '#renderer/parts/address.ts'
 import { Answer } from '#renderer/parts/answer.tsx'
 import { useDraft } from '#renderer/parts/draft.ts'
 import { count, useMeasures } from '#renderer/parts/format.ts'
+import { useHelpExample } from '#renderer/parts/help-example.ts'
 import { DraftNote } from '#renderer/parts/problem-notice.tsx'
 import { RightsNote } from '#renderer/parts/rights-note.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
@@ -32,6 +33,18 @@ function Rules({ rules }: { rules: readonly RuleRow[] }) {
     if (Object.keys(next).length === 0) draft.clear()
     else draft.set(next)
   }
+  const example = own[0] ?? rules[0]
+  const writer = example && ruleWriter(example, measures)
+  useHelpExample(
+    writer
+      ? phrase('{label}: {value} here, usually {usual}; accepted: {accepted}.', {
+          label: example.label,
+          value: writer.write(example.value),
+          usual: writer.write(example.default),
+          accepted: writer.accepted,
+        })
+      : null,
+  )
   const sections = rulesBySection(findRules(ownOnly ? own : rules, params.get('text') ?? ''))
   return (
     <>

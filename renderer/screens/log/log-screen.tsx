@@ -12,6 +12,7 @@ import { changeParams, hrefOf, known, oneOf, useAddress } from '#renderer/parts/
 import { Answer, ShowMore, rowsOf } from '#renderer/parts/answer.tsx'
 import { saveFile } from '#renderer/parts/save-file.ts'
 import { count, useMeasures } from '#renderer/parts/format.ts'
+import { useHelpExample } from '#renderer/parts/help-example.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
 import { changedText, columnLabel, recordLabel, sentenceCase } from '#renderer/parts/record-text.ts'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
@@ -112,6 +113,18 @@ function Changes({ filter }: { filter: LogFilterInput }) {
     }),
   )
   const rows = rowsOf(list)
+  const newest = rows[0]
+  useHelpExample(
+    newest
+      ? phrase('{when}, {by}: {what} {key}, {done}.', {
+          when: times.moment(newest.at),
+          by: newest.by,
+          what: wordOf(newest.subject),
+          key: recordLabel(newest.subject, newest.key, measures),
+          done: wordOf(newest.action),
+        })
+      : null,
+  )
   return (
     <Answer
       to={list}

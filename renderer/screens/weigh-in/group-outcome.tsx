@@ -9,7 +9,7 @@ import { predictWeight } from '#core/line/predict.ts'
 import { expanded } from '#core/words/coverage.ts'
 import { sayFinding } from '#core/words/sentences/findings.ts'
 import { sayLineProblem } from '#core/words/sentences/line-problems.ts'
-import { ratio, useMeasures, useSay } from '#renderer/parts/format.ts'
+import { type Measures, ratio, useMeasures, useSay } from '#renderer/parts/format.ts'
 import { SeverityMark, TrustMark } from '#renderer/parts/marks.tsx'
 import { fixHref, fixWords } from '#renderer/parts/offered-fix.ts'
 import { Section } from '#renderer/parts/section.tsx'
@@ -166,6 +166,23 @@ function MountingFix({ finding, of }: { finding: Finding; of: GroupOutcome['hist
       </>
     )
   )
+}
+
+/** The first group of which the rows make a line, in a sentence. */
+export function exampleOf(outcomes: readonly GroupOutcome[], { weight }: Measures): string | null {
+  for (const { history, line, after } of outcomes)
+    if (line && after.uLimitLb !== null)
+      return phrase(
+        '{unit} {group}: {points, plural, one {# row} other {# rows}} make its line, and a weight at its limit of {limitLb} is then good to {uLimitLb}.',
+        {
+          unit: history.unit,
+          group: history.group,
+          points: line.points.length,
+          limitLb: weight.text(after.limitLb),
+          uLimitLb: weight.plusMinus(after.uLimitLb),
+        },
+      )
+  return null
 }
 
 /** What the rows make of one group, while they are typed or chosen. */

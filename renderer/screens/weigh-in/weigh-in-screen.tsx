@@ -13,6 +13,7 @@ import { CabCards } from '#renderer/parts/cab-cards.tsx'
 import type { Draft } from '#renderer/parts/draft.ts'
 import { NextStepLine } from '#renderer/parts/first-weight.tsx'
 import { useMeasures } from '#renderer/parts/format.ts'
+import { useHelpExample } from '#renderer/parts/help-example.ts'
 import { UnitLinks } from '#renderer/parts/links.tsx'
 import { SeverityMark } from '#renderer/parts/marks.tsx'
 import { DraftNote, ProblemNotice } from '#renderer/parts/problem-notice.tsx'
@@ -22,7 +23,7 @@ import { useSaving } from '#renderer/parts/save-form.tsx'
 import { ScreenTitle } from '#renderer/parts/screen-title.tsx'
 import { phrase } from '#core/words/phrase.ts'
 import { Phrase } from '#renderer/parts/phrase.tsx'
-import { GroupOutcomeView } from './group-outcome.tsx'
+import { GroupOutcomeView, exampleOf } from './group-outcome.tsx'
 import { OnePlatform } from './one-platform.tsx'
 import { factsOf } from './prepared-facts.ts'
 import {
@@ -70,6 +71,7 @@ function Visit({ prepared, preparedAt, draft, visit, namesDrivers, onSaved }: Vi
     new Set(calibrate),
     asOf,
   )
+  useHelpExample(exampleOf(outcome.groups, measures))
   const findings = rows.map((_, place) => outcome.tickets[typed.findIndex((each) => each.place === place)] ?? [])
   const problem = visitProblem(visit, rows)
   const save = useSaving(

@@ -3,6 +3,7 @@ import { type CombinationWeights, type JudgedGroup, cargoAt, loadToOf } from '#c
 import type { Judgement } from '#core/weight/verdict.ts'
 import type { GroupWeighing, WeighedGroup } from '#core/weight/weigh.ts'
 import type { ReadyCombination } from '#core/weight/weigher.ts'
+import { word } from '#core/words/listed-words.ts'
 import type { LiftState } from '#core/words/vocabulary.ts'
 import { sayNoLoad } from '#core/words/sentences/load-to.ts'
 import {
@@ -13,7 +14,8 @@ import {
 } from '#core/words/sentences/two-weights.ts'
 import { sayUnweighed } from '#core/words/sentences/unweighed.ts'
 import { hrefOf } from '#renderer/parts/address.ts'
-import { chance, useMeasures, useSay } from '#renderer/parts/format.ts'
+import { type Measures, chance, useMeasures, useSay } from '#renderer/parts/format.ts'
+import { useHelpExample } from '#renderer/parts/help-example.ts'
 import { TrustMark, VerdictMark } from '#renderer/parts/marks.tsx'
 import { SheetHead } from '#renderer/parts/sheet-table.tsx'
 import { Section } from '#renderer/parts/section.tsx'
@@ -279,10 +281,28 @@ function SteerChecks({ ready }: { ready: ReadyCombination }) {
   })
 }
 
+/** The first group that has a weight, in a sentence. */
+function exampleOf({ ready, weights }: WeightTableProps, { weight }: Measures): string | null {
+  const place = weights.groups.findIndex(
+    ({ weighing, judgement }) => judgement !== null && weighing.weighed && weighing.source !== 'raised',
+  )
+  const group = weights.groups[place]
+  if (!group?.weighing.weighed || group.judgement === null) return null
+  return phrase('{group}: {weightLb} {uLb} against {limitLb}, {verdict}.', {
+    group: ready.plan.groups[place]?.name ?? '',
+    weightLb: weight.estimate(group.weighing.weightLb),
+    uLb: weight.plusMinus(group.weighing.uLb),
+    limitLb: weight.text(group.limitLb),
+    verdict: word(group.judgement.verdict),
+  })
+}
+
 /** Every group and the gross weight: how heavy, how sure, against what, and how much more. */
 export function WeightTable(props: WeightTableProps) {
-  const { weight } = useMeasures()
+  const measures = useMeasures()
+  const { weight } = measures
   const { ready, weights } = props
+  useHelpExample(exampleOf(props, measures))
   const confidence = ready.plan.rules.verdictConfidencePercent
   return (
     <Section className="weigh-part" title={phrase('Weights')}>
