@@ -176,7 +176,9 @@ test('ranks by rates drawn to the fleet, says so, and leads to a unit’s own lo
   const drawn = (await rows.locator('strong').allInnerTexts()).map((text) => Number.parseFloat(text))
   expect(drawn.every((rate, i) => i === 0 || rate <= (drawn[i - 1] as number))).toBe(true)
   const row = rows.filter({ has: page.getByRole('rowheader', { name: read, exact: true }) })
-  expect(reading).toContain(((await row.locator('td').nth(5).textContent()) ?? 'nothing').replace(/\s+/g, ' '))
+  const [, rate = 'nothing', ends = 'nothing'] =
+    /^(\S+ %) (.+)$/.exec(((await row.locator('td').nth(5).textContent()) ?? '').replace(/\s+/g, ' ')) ?? []
+  expect(reading).toContain(`${rate}, in 95 of 100 cases ${ends}`)
   const unit = (await rows.first().getByRole('link').textContent()) ?? ''
   await rows.first().getByRole('link').click()
   await expect(heavy.lines().first()).toContainText(unit)

@@ -157,7 +157,10 @@ test('the help of a screen with figures gives an example out of what is on it', 
     ['today', /^Here: \S+, .+ becomes ± .+ at the limit\.$/],
     ['roster', /^Here: \S+ is doubtful: a weight at its limit is good to ±\s[\d,]+\slb\.$/],
     ['scale-house', /^Here: Mile 88 Fuel Stop has a bias of \+0\.\d\d ±\s0\.\d\d\s%: biased\.$/],
-    ['monday', /^Here: \S+: \d+ of \d+ weighings? over a limit, a rate of [\d.]+\s% ± [\d.]+\s%: .+\.$/],
+    [
+      'monday',
+      /^Here: \S+: \d+ of \d+ weighings? over a limit, a rate of [\d.]+\s%, in 95 of 100 cases [\d.]+\s% to [\d.]+\s%: .+\.$/,
+    ],
     ['shop', /^Here: \S+, .+\. .+\.$/],
   ] as const) {
     await page.goto(`${origin}/#/${screen}`)
