@@ -29,10 +29,16 @@ export interface Draft<T> {
   clear(): void
 }
 
+/** A draft that is kept under its name. */
+export interface KeptDraft<T> extends Draft<T> {
+  /** Whether it was looked for; until then it may only seem that nothing is typed. */
+  readonly known: boolean
+}
+
 interface Kept<T> {
   /** undefined: typed before the open file was known. */
   readonly place: string | undefined
-  /** null: discarded or saved. */
+  /** null: nothing was found, or it is discarded or saved. */
   readonly typed: T | null
   readonly restored: boolean
 }
@@ -71,7 +77,7 @@ function keepHere(place: string, text: string | null): void {
  * of the fleet. A form that edits a record keeps in its values what the person saw of it too, so that a conflict is
  * still noticed.
  */
-export function useDraft<T>(name: string, initial: T): Draft<T> {
+export function useDraft<T>(name: string, initial: T): KeptDraft<T> {
   const { file, leave, read } = use(DeskContext)
   const place = file === undefined ? undefined : placeOf(file, name)
   const [kept, setKept] = useState<Kept<T> | null>(null)
@@ -93,7 +99,7 @@ export function useDraft<T>(name: string, initial: T): Draft<T> {
     // What was typed here meanwhile comes before what is found.
     arrive()
     const restore = (typed: T | null) => {
-      if (!left && typed !== null) setKept((now) => (now?.place === place ? now : { place, typed, restored: true }))
+      if (!left) setKept((now) => (now?.place === place ? now : { place, typed, restored: typed !== null }))
     }
     const here = parse<T>(localStorage.getItem(place))
     if (here !== null) restore(here)
@@ -104,6 +110,7 @@ export function useDraft<T>(name: string, initial: T): Draft<T> {
   }, [place, name, read])
   return {
     value: own?.typed ?? initial,
+    known: own !== null,
     typed: own !== null && own.typed !== null,
     restored: own?.restored ?? false,
     set: keep,

@@ -125,7 +125,6 @@ test('a link shows no fields of the units that were weighed before, and what is 
   demoApp,
 }) => {
   await weigh.open('T-109')
-  await weigh.pressure('T-109 drive left').fill('55')
   // The units come late: what would be typed meanwhile is another unit's.
   const late = Promise.withResolvers<void>()
   await page.route('**/rpc/weigh/combinations', async (route) => {
@@ -165,4 +164,28 @@ test('a link shows no fields of the units that were weighed before, and what is 
   await asked
   await expect(tractor).toHaveValue(/^T-112/)
   await expect(weigh.pressure('T-112').first()).toHaveValue('61')
+})
+
+test('a link to another unit leaves what is typed until it is saved or discarded', async ({ weigh, page }) => {
+  await weigh.open('T-109')
+  await weigh.pressure('T-109 drive left').fill('55')
+  await page.goto(`${weigh.origin}/#/weigh/T-111`)
+  const notice = page.getByRole('status').filter({ hasText: /^Typed for T-109 \+ F-308 and not saved yet/ })
+  await expect(notice).toBeVisible()
+  await page.reload()
+  await expect(notice).toBeVisible()
+  await expect(weigh.pressure('T-109 drive left')).toHaveValue('55')
+
+  await weigh.pressure('T-109 drive right').fill('56')
+  await page.getByRole('button', { name: 'Save as a reading' }).click()
+  await page.getByRole('dialog').waitFor()
+  await page.keyboard.type('Ada')
+  await page.keyboard.press('Enter')
+  await expect(weigh.pressure('T-111 drive main')).toHaveValue('')
+  await expect(notice).toBeHidden()
+
+  await weigh.pressure('T-111 drive main').fill('62')
+  await page.goto(`${weigh.origin}/#/weigh/T-112`)
+  await page.getByRole('button', { name: 'Discard it and weigh T-112' }).click()
+  await expect(weigh.pressure('T-112').first()).toHaveValue('')
 })

@@ -34,6 +34,11 @@ export const emptyDraft: WeighDraft = {
   pressures: {},
 }
 
+/** Whether more is typed than which units stand together. */
+export const isFilledIn = (draft: WeighDraft): boolean =>
+  Object.values(draft.pressures).some((text) => text.trim() !== '') ||
+  [draft.elevation, draft.takenAt, draft.temperature, draft.note, draft.driver, draft.lane].some((text) => text?.trim())
+
 const circuitKey = (unit: string, group: string, circuit: string): string => `${unit}/${group}/${circuit}`
 
 /** A circuit whose pressure is asked for. */

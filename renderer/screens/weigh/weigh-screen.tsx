@@ -18,7 +18,7 @@ import { CombinationPicker, onlyCombination, unitsOf } from '#renderer/parts/com
 import { useDraft } from '#renderer/parts/draft.ts'
 import { unlikelyPressure } from '#core/words/sentences/unlikely.ts'
 import { ifValue, typedProblem, useMeasures } from '#renderer/parts/format.ts'
-import { DraftNote } from '#renderer/parts/problem-notice.tsx'
+import { DraftNote, Notice } from '#renderer/parts/problem-notice.tsx'
 import { useMay } from '#renderer/parts/rights.ts'
 import { RightsNote } from '#renderer/parts/rights-note.tsx'
 import { SavedNote } from '#renderer/parts/saved-note.tsx'
@@ -33,6 +33,7 @@ import {
   type TypedReading,
   type WeighDraft,
   emptyDraft,
+  isFilledIn,
   readDraft,
   weighDraftName,
 } from './typed-reading.ts'
@@ -183,8 +184,11 @@ export function WeighScreen({ subject }: { subject: string | null }) {
   const [begun, setBegun] = useState<string | null>(null)
   const may = useMay()
   const namesDrivers = picks.data?.namesDrivers === true
+  const isAnother = subject !== null && subject !== begun && !unitsOf(draft).includes(subject)
+  // What is typed of other units is not lost to a link: it is saved or cleared first.
+  const waitsFor = isAnother && isFilledIn(draft) ? subject : null
   // Until it is known what a link begins with, there are no fields: what is typed would be of the units before.
-  const isToBegin = subject !== null && subject !== begun && !unitsOf(draft).includes(subject) && !picks.isError
+  const isToBegin = isAnother && waitsFor === null && !picks.isError
   const units = isToBegin ? [] : unitsOf(draft)
   const preview = useQuery(
     api.weigh.preview.queryOptions({ input: { units }, enabled: units.length > 0, placeholderData: keepPreviousData }),
@@ -213,16 +217,25 @@ export function WeighScreen({ subject }: { subject: string | null }) {
   })
   const found = picks.isPlaceholderData ? undefined : picks.data
   useEffect(() => {
-    if (subject === null || subject === begun || !found) return
+    if (subject === null || subject === begun || waitsFor !== null || !kept.known || !found) return
     begin(subject, found)
     setBegun(subject)
-  }, [subject, begun, found])
+  }, [subject, begun, waitsFor, kept.known, found])
 
   return (
     <div className="weigh thumbs">
       <div className="weigh-typing">
         <ScreenTitle>{phrase('Weigh now')}</ScreenTitle>
-        <DraftNote draft={kept} />
+        {waitsFor === null ? (
+          <DraftNote draft={kept} />
+        ) : (
+          <Notice
+            title={phrase('Typed for {units} and not saved yet', { units: units.join(' + ') })}
+            ways={<Button onClick={kept.clear}>{phrase('Discard it and weigh {unit}', { unit: waitsFor })}</Button>}
+          >
+            <p>{phrase('Save it as a reading, and {unit} comes next.', { unit: waitsFor })}</p>
+          </Notice>
+        )}
         <Answer to={picks} waiting={phrase('Reading the units…')} failed={phrase('The units could not be read')}>
           {(found) => <CombinationPicker units={found} sought={sought} draft={draft} onPick={change} />}
         </Answer>
