@@ -41,6 +41,8 @@ export default defineConfig({
       input: {
         desktop: at('electron/desktop/main.ts'),
         service: at('electron/desktop/service.ts'),
+        command: at('electron/command/main.ts'),
+        loopback: at('electron/launch/loopback-main.ts'),
         'file-worker': at('core/jobs/file-worker.ts'),
       },
     }),

@@ -1,7 +1,6 @@
 import { resolve } from 'node:path'
 import { defineConfig } from 'vitest/config'
 import { suiteEnvironment } from '../tests/clock.ts'
-import { compiledOnce } from '../tests/compiled.ts'
 
 const root = resolve(import.meta.dirname, '..')
 
@@ -14,7 +13,7 @@ export default defineConfig({
     env: {
       ...suiteEnvironment('UTC'),
       XDG_DATA_HOME: resolve(root, '.cache/test-home'),
-      ...compiledOnce,
+      NODE_COMPILE_CACHE: resolve(root, '.cache/compiled'),
     },
     maxWorkers: '100%',
     // Patience, not a measure: on a loaded machine a test takes many times what it takes at rest.

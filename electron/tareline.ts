@@ -1,6 +1,11 @@
-import { processStreams } from '#electron/command/command.ts'
-import { commands, runCommandLine } from '#electron/command/run-command.ts'
+import { fromBundle } from '#electron/launch/built.ts'
+import { isBundleCurrent } from '#electron/launch/bundles.ts'
 import { keepFilesPrivate } from '#electron/private-files.ts'
+import { programRoot } from '#electron/program-root.ts'
 
 keepFilesPrivate()
-process.exitCode = await runCommandLine(commands, process.argv.slice(2), processStreams())
+const root = programRoot()
+const { runTareline } = isBundleCurrent(root, 'command')
+  ? await fromBundle<typeof import('#electron/command/main.ts')>(root, 'command')
+  : await import('#electron/command/main.ts')
+await runTareline(process.argv.slice(2))

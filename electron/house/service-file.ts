@@ -16,11 +16,11 @@ const quoted = (word: string): string =>
 /** A unit of systemd that serves a fleet file from this folder of the program, by the Node.js that runs it now. */
 export function serviceFile(root: string, db: string, { port, name, certificates }: Options): string {
   // The packed program is its own command line.
-  const source = join(root, 'electron/tareline.ts')
+  const source = join(root, 'electron/run.js')
   const isPacked = !existsSync(source)
   const words = [
     process.execPath,
-    ...(isPacked ? [] : [source]),
+    ...(isPacked ? [] : [source, 'tareline']),
     'house',
     '--db',
     db,

@@ -1,17 +1,21 @@
 import { execFile } from 'node:child_process'
-import { readdir, stat } from 'node:fs/promises'
+import { readdirSync, statSync } from 'node:fs'
 import { join } from 'node:path'
 import { promisify } from 'node:util'
 
-const sources = [
+/** What the bundles that run under Node are made of. */
+const nodeSources = [
   'core',
   'electron',
-  'renderer',
   'migrations',
   'package.json',
   'package-lock.json',
   '.config/vite.config.ts',
   '.config/node-bundle.ts',
+]
+const sources = [
+  ...nodeSources,
+  'renderer',
   '.config/reflection.ts',
   '.config/installable.ts',
   '.config/shipped-packages.ts',
@@ -20,33 +24,31 @@ const sources = [
 /** One file of each bundle; a build writes them anew. */
 const products = ['dist/renderer/index.html', 'dist/main/desktop.js', 'dist/preload/preload.cjs', 'dist/packages.json']
 
-const changedAt = (path: string) =>
-  stat(path).then(
-    ({ mtimeMs }) => mtimeMs,
-    () => 0,
-  )
+// Nothing else is to be done before this is known, and a thousand files are looked at in a few ms this way.
+const changedAt = (path: string): number => statSync(path, { throwIfNoEntry: false })?.mtimeMs ?? 0
 
-async function newestChange(path: string): Promise<number> {
-  const facts = await stat(path)
-  if (!facts.isDirectory()) return facts.mtimeMs
-  const inside = await readdir(path)
-  // The folder's own time tells of files that were taken away.
-  return Math.max(facts.mtimeMs, ...(await Promise.all(inside.map((name) => newestChange(join(path, name))))))
+function newestChange(path: string): number {
+  if (!statSync(path).isDirectory()) return changedAt(path)
+  // A folder's own time tells of files that were taken away.
+  const inside = readdirSync(path, { recursive: true, encoding: 'utf8' }).map((name) => changedAt(join(path, name)))
+  return inside.reduce((newest, at) => Math.max(newest, at), changedAt(path))
 }
 
-async function isCurrent(root: string): Promise<boolean> {
-  const built = Math.min(...(await Promise.all(products.map((product) => changedAt(join(root, product))))))
-  if (built === 0) return false
-  const changes = await Promise.all(sources.map((source) => newestChange(join(root, source))))
-  return Math.max(...changes) < built
+function areNewer(root: string, made: readonly string[], from: readonly string[]): boolean {
+  const built = Math.min(...made.map((product) => changedAt(join(root, product))))
+  return from.every((source) => newestChange(join(root, source)) < built)
 }
+
+/** Whether what was bundled to run under Node is of the sources as they lie there. */
+export const isBundleCurrent = (root: string, name: 'command'): boolean =>
+  areNewer(root, [`dist/main/${name}.js`], nodeSources)
 
 /**
  * Builds the screens and the desktop's bundles where they are missing or older than their sources: in a process of its
  * own, whose memory a house would hold for as long as it runs. Errors: what the build said, where it failed.
  */
 export async function ensureBundles(root: string, say: (line: string) => void): Promise<void> {
-  if (await isCurrent(root)) return
+  if (areNewer(root, products, sources)) return
   say('Building the screens…')
   const vite = join(root, 'node_modules/vite/bin/vite.js')
   await promisify(execFile)(

@@ -14,7 +14,7 @@ export function giveAddresses({ newAddress }: Pick<Loopback, 'newAddress'>, say:
   return () => lines.close()
 }
 
-interface Start {
+export interface Start {
   readonly options: StartOptions
   /** The folder of the app: its build is under dist/, the demo fleet under demo-data/fleet. */
   readonly root: string

@@ -47,9 +47,9 @@ export interface Judge {
   close(): Promise<void>
 }
 
-const commandLine = resolve(import.meta.dirname, '../../electron/tareline.ts')
+const commandLine = resolve(import.meta.dirname, '../../electron/run.js')
 const tareline = (...words: string[]): string =>
-  execFileSync(process.execPath, [commandLine, ...words], {
+  execFileSync(process.execPath, [commandLine, 'tareline', ...words], {
     encoding: 'utf8',
     maxBuffer: 1 << 30,
     stdio: ['ignore', 'pipe', 'inherit'],

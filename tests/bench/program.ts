@@ -72,7 +72,7 @@ export function withPeakMemory(): { args: string[]; env: Record<string, string>;
 /** Runs the app's command line as a person would, with its wall time and peak memory. */
 export async function runTareline(...args: readonly string[]): Promise<Run> {
   const peak = withPeakMemory()
-  const finished = await runProgram(process.execPath, [...peak.args, 'electron/tareline.ts', ...args], {
+  const finished = await runProgram(process.execPath, [...peak.args, 'electron/run.js', 'tareline', ...args], {
     env: peak.env,
   })
   return { ...finished, peakBytes: peak.read() }

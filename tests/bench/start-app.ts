@@ -12,7 +12,7 @@ export interface StartedApp {
 /** Starts the app on a file as `npm start -- --no-window` does; resolves once it serves its address. */
 export async function startApp(file: string): Promise<StartedApp> {
   const peak = withPeakMemory()
-  const app = spawn(process.execPath, [...peak.args, 'electron/start.ts', '--no-window', '--db', file], {
+  const app = spawn(process.execPath, [...peak.args, 'electron/run.js', 'start', '--no-window', '--db', file], {
     cwd: root,
     env: { ...process.env, ...peak.env },
     stdio: ['ignore', 'pipe', 'pipe'],

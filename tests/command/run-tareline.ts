@@ -1,7 +1,7 @@
 import { spawn } from 'node:child_process'
 import { resolve } from 'node:path'
 
-const program = resolve(import.meta.dirname, '../../electron/tareline.ts')
+const program = resolve(import.meta.dirname, '../../electron/run.js')
 
 export interface Run {
   readonly exit: number | null
@@ -14,7 +14,7 @@ export interface Run {
 /** Runs the command line as a process of its own, as a person would. */
 export function tareline(...args: string[]): Promise<Run> {
   return new Promise((resolveRun, reject) => {
-    const child = spawn(process.execPath, [program, ...args], { stdio: ['ignore', 'pipe', 'pipe'] })
+    const child = spawn(process.execPath, [program, 'tareline', ...args], { stdio: ['ignore', 'pipe', 'pipe'] })
     let out = ''
     let error = ''
     child.stdout.setEncoding('utf8').on('data', (text: string) => {

@@ -6,7 +6,6 @@ import { RPCLink } from '@orpc/client/fetch'
 import { machineZone, timeNow } from '#core/store/clock.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
 import type { Client } from '#tests/api/windows.ts'
-import { compiledOnce } from '#tests/compiled.ts'
 import { enterAt } from '#tests/loopback/admission.ts'
 
 const root = resolve(import.meta.dirname, '../..')
@@ -38,7 +37,7 @@ const enter = async (address: string): Promise<Client> =>
 export function startMain(file: string, home: string, { env = {}, uid }: StartOptions = {}): MainProcess {
   const temporary = join(home, 'temporary')
   mkdirSync(temporary, { recursive: true })
-  const child = spawn(process.execPath, [join(root, 'electron/start.ts'), '--no-window', '--db', file], {
+  const child = spawn(process.execPath, [join(root, 'electron/run.js'), 'start', '--no-window', '--db', file], {
     cwd: root,
     env: {
       PATH: process.env['PATH'],
@@ -47,7 +46,6 @@ export function startMain(file: string, home: string, { env = {}, uid }: StartOp
       XDG_STATE_HOME: join(home, 'data'),
       TARELINE_CLOCK: toStoredInstant(timeNow()),
       TARELINE_ZONE: machineZone(),
-      ...compiledOnce,
       ...env,
     },
     stdio: ['ignore', 'pipe', 'pipe'],

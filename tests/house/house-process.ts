@@ -3,7 +3,6 @@ import { mkdirSync } from 'node:fs'
 import { join, resolve } from 'node:path'
 import { machineZone, timeNow } from '#core/store/clock.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
-import { compiledOnce } from '#tests/compiled.ts'
 import type { Desk } from '#tests/house/running-house.ts'
 
 const root = resolve(import.meta.dirname, '../..')
@@ -31,7 +30,7 @@ interface Facts {
   readonly own_window?: string
 }
 
-/** What runs the command line, where it is not its sources. */
+/** What runs the command line, where it is not this folder's own. */
 interface Program {
   readonly program?: readonly string[]
   readonly env?: Readonly<Record<string, string>>
@@ -45,7 +44,7 @@ export function startHouse(
   file: string,
   home: string,
   port: number,
-  { program = [join(root, 'electron/tareline.ts')], env = {} }: Program = {},
+  { program = [join(root, 'electron/run.js'), 'tareline'], env = {} }: Program = {},
 ): HouseProcess {
   const temporary = join(home, 'temporary')
   mkdirSync(temporary, { recursive: true })
@@ -58,7 +57,6 @@ export function startHouse(
       XDG_DATA_HOME: join(home, 'data'),
       TARELINE_CLOCK: toStoredInstant(timeNow()),
       TARELINE_ZONE: machineZone(),
-      ...compiledOnce,
       ...env,
     },
     stdio: ['ignore', 'pipe', 'pipe'],

@@ -32,7 +32,9 @@ it('a run removes the folders of its kind that killed runs left, and none of a r
 
 it('the command line makes files and folders that only their user may read', () => {
   const tareline = (...args: string[]) =>
-    spawnSync(process.execPath, [resolve(import.meta.dirname, '../../electron/tareline.ts'), ...args], { cwd: folder })
+    spawnSync(process.execPath, [resolve(import.meta.dirname, '../../electron/run.js'), 'tareline', ...args], {
+      cwd: folder,
+    })
   mkdirSync(join(folder, 'small'))
   writeFileSync(join(folder, 'small/units.csv'), 'unit,kind\nT-1,tractor\n')
   expect(tareline('import', 'small', '--db', 'fleet.tareline').status).toBe(0)

@@ -6,7 +6,6 @@ import { join, resolve } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
 import { TarelineError } from '#core/words/problem.ts'
 import { readOptions } from '#electron/options.ts'
-import { compiledOnce } from '#tests/compiled.ts'
 import { enterAt } from '#tests/loopback/admission.ts'
 import { ask } from '#tests/loopback/running-app.ts'
 
@@ -29,13 +28,12 @@ afterEach(() => {
 const start = (...args: string[]) => startWith([], ...args)
 
 function startWith(ofNode: readonly string[], ...args: string[]) {
-  const child = spawn(process.execPath, [...ofNode, join(root, 'electron/start.ts'), ...args], {
+  const child = spawn(process.execPath, [...ofNode, join(root, 'electron/run.js'), 'start', ...args], {
     cwd: folder,
     env: {
       PATH: process.env['PATH'],
       TARELINE_CLOCK: process.env['TARELINE_CLOCK'],
       TARELINE_ZONE: process.env['TARELINE_ZONE'],
-      ...compiledOnce,
       TMPDIR: join(folder, 'temporary'),
       XDG_DATA_HOME: join(folder, 'data'),
     },

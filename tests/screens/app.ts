@@ -10,12 +10,10 @@ import type { BrowserContext } from '@playwright/test'
 import type { contract } from '#core/contracts/contract.ts'
 import { timeNow } from '#core/store/clock.ts'
 import { toStoredInstant } from '#core/words/instant.ts'
-import { compiledOnce } from '#tests/compiled.ts'
 import type { Admission } from '#tests/loopback/admission.ts'
 import { enterAt } from '#tests/loopback/admission.ts'
 import { evidenceFleet } from '#tests/screens/evidence-fleet.ts'
 import { smallFleet, writeFleetFolder } from '#tests/screens/fleet-folder.ts'
-import { program } from '#tests/screens/program.ts'
 
 type Client = ContractRouterClient<typeof contract>
 
@@ -82,14 +80,13 @@ interface Launch {
 /** Starts the app with its home in a folder; its clock runs on from `clock` (ms UTC). */
 async function launch({ opened, clock, folder }: Launch): Promise<App> {
   const startedAt = performance.now()
-  const child = spawn(process.execPath, [program.start, '--no-window', ...opened], {
+  const child = spawn(process.execPath, ['electron/run.js', 'start', '--no-window', ...opened], {
     cwd: root,
     env: {
       ...process.env,
       TARELINE_CLOCK: toStoredInstant(clock),
       XDG_DATA_HOME: folder,
       XDG_CONFIG_HOME: folder,
-      ...compiledOnce,
     },
     stdio: ['ignore', 'pipe', 'pipe'],
   })

@@ -9,7 +9,6 @@ import { freePort } from '#tests/free-port.ts'
 import { startHouse as startProcess } from '#tests/house/house-process.ts'
 import { enterAt } from '#tests/loopback/admission.ts'
 import { bringIn, clientOf, layFleet } from '#tests/screens/app.ts'
-import { program } from '#tests/screens/program.ts'
 
 interface Wanted {
   /** From which its clock runs on, ms UTC. */
@@ -26,7 +25,6 @@ export async function startHouse({ clock = timeNow(), fleet }: Wanted = {}) {
   const folder = mkdtempSync(join(tmpdir(), 'tareline-house-'))
   if (fleet === undefined) await layFleet('small', folder)
   const house = startProcess(join(folder, 'fleet.tareline'), folder, await freePort(), {
-    program: [program.tareline],
     env: { TARELINE_CLOCK: toStoredInstant(clock), XDG_CONFIG_HOME: folder },
   })
   const { origin, ownWindow } = await house.ready
