@@ -8,7 +8,7 @@ import { openBrowser, startApp } from '#tests/bench/start-app.ts'
 
 const launches = 3
 const patienceMs = 120_000
-/** What is asked: the first row within so many times the start of Node. */
+/** What is asked: the first that there is to read within so many times the start of Node. */
 const timesNode = 6
 
 interface Launch {
@@ -28,15 +28,15 @@ async function launch(file: string, browser: Browser): Promise<Launch> {
   const app = await startApp(file)
   try {
     const served = since()
-    const roster = page
-      .waitForResponse((response) => /\/rpc\/roster\//.test(response.url()), { timeout: patienceMs })
+    const asked = page
+      .waitForResponse((response) => /\/rpc\/today\/page/.test(response.url()), { timeout: patienceMs })
       .then(async (response) => {
         await response.finished()
         return since()
       })
-    await page.goto(`${app.address}#/roster`, { timeout: patienceMs, waitUntil: 'commit' })
-    const answered = await roster
-    await page.locator('[role=row][aria-rowindex="2"]').waitFor({ timeout: patienceMs })
+    await page.goto(app.address, { timeout: patienceMs, waitUntil: 'commit' })
+    const answered = await asked
+    await page.waitForSelector('.today-finding', { timeout: patienceMs })
     return { served, answered, firstRow: since(), peakBytes: await app.stop() }
   } finally {
     await context.close()
@@ -46,7 +46,7 @@ async function launch(file: string, browser: Browser): Promise<Launch> {
 
 export const firstRow: Section = {
   title:
-    'Start: from `npm start -- --no-window` to the first row of the Roster in Chromium; 10,000 units, the screens already built, the browser already running',
+    'Start: from `npm start -- --no-window` to the first finding of Today in Chromium; 10,000 units, the screens already built, the browser already running',
   against: 'Node starting and ending with nothing to do',
   measure: async () => {
     const file = await largeDatabase()
@@ -68,13 +68,13 @@ export const firstRow: Section = {
       const firstRowOf = (what: string, ms: number) => ({ ...row(what, ms), goal: atMost(ms / node, timesNode, times) })
       return [
         row('address served', median(launched.map(({ served }) => served))),
-        row('first Roster answer in the browser', median(launched.map(({ answered }) => answered))),
-        firstRowOf('first row on screen', median(launched.map((each) => each.firstRow))),
+        row('first answer in the browser', median(launched.map(({ answered }) => answered))),
+        firstRowOf('first finding on screen', median(launched.map((each) => each.firstRow))),
         {
           what: '  peak memory of the app',
           measured: megabytes(Math.max(...launched.map(({ peakBytes }) => peakBytes))),
         },
-        firstRowOf('first row, first opening of the day (fleet judged anew beside it)', firstOfDay.firstRow),
+        firstRowOf('first finding, first opening of the day (fleet judged anew beside it)', firstOfDay.firstRow),
         { what: '  peak memory of the app', measured: megabytes(firstOfDay.peakBytes) },
       ]
     } finally {
