@@ -29,7 +29,7 @@ const lists: readonly List[] = [
   { name: 'Heavy Log', address: '#/heavy', scrolls: '.line-frame' },
   {
     name: 'tickets',
-    address: '#/scale-house?part=tickets',
+    address: '#/scale-house/tickets',
     scrolls: '#main',
     search: { field: '[type=search]', text: 'alder flat' },
   },
@@ -58,7 +58,7 @@ const framesWhile = (page: Page, count: number): Promise<number[]> =>
 const scrolled = (page: Page, scrolls: string): Promise<number[]> =>
   page.evaluate(
     (selector) =>
-      new Promise<number[]>((done) => {
+      new Promise<number[]>((done, failed) => {
         const frame = document.querySelector(selector) ?? document.documentElement
         const gaps: number[] = []
         let last: number | undefined
@@ -67,7 +67,8 @@ const scrolled = (page: Page, scrolls: string): Promise<number[]> =>
           last = now
           frame.scrollTop += 90
           if (gaps.length < 150) requestAnimationFrame(step)
-          else done(gaps)
+          else if (frame.scrollTop > 0) done(gaps)
+          else failed(new Error(`${selector} does not scroll`))
         }
         requestAnimationFrame(step)
       }),
