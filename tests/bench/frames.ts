@@ -6,7 +6,8 @@ import { runProgram } from '#tests/bench/program.ts'
 import { type Measurement, type Section, atMost } from '#tests/bench/section.ts'
 import { openBrowser, startApp } from '#tests/bench/start-app.ts'
 
-const longestMs = 33
+/** Two frames of such a screen: the clock of the page gives tenths of a millisecond. */
+const longestMs = 33.4
 const patienceMs = 120_000
 const rows = '[role=row][aria-rowindex="2"], tbody tr'
 
@@ -77,17 +78,23 @@ const scrolled = (page: Page, scrolls: string): Promise<number[]> =>
 
 /** Types as a quick typist does, a key every 80 ms. */
 async function typed(page: Page, { field, text }: NonNullable<List['search']>): Promise<number[]> {
-  await page.locator(field).first().focus()
+  await page.locator(field).first().fill('')
   const watched = framesWhile(page, Math.ceil((text.length * 80) / 16) + 60)
   await page.keyboard.type(text, { delay: 80 })
   return await watched
+}
+
+/** Others use the processors of a machine too: the pass in the middle of three counts. */
+async function inTheMiddle(pass: () => Promise<number[]>): Promise<number[]> {
+  const passes = [await pass(), await pass(), await pass()]
+  return passes.toSorted((a, b) => Math.max(...a) - Math.max(...b))[1] ?? []
 }
 
 const rowOf = (what: string, frames: readonly number[]): Measurement => {
   const longest = Math.max(...frames)
   return {
     what,
-    measured: `${milliseconds(longest)}, ${frames.filter((ms) => ms > longestMs).length} of ${frames.length} over ${longestMs} ms`,
+    measured: `${milliseconds(longest)}, ${frames.filter((ms) => ms > longestMs).length} of ${frames.length} over ${milliseconds(longestMs)}`,
     goal: atMost(longest, longestMs, milliseconds),
   }
 }
@@ -106,8 +113,9 @@ async function measure(): Promise<Measurement[]> {
       await page.evaluate((hash) => location.assign(hash), address)
       await page.locator(rows).first().waitFor({ timeout: patienceMs })
       await page.waitForTimeout(1000)
-      measured.push(rowOf(`${name}: longest frame while scrolling`, await scrolled(page, scrolls)))
-      if (search) measured.push(rowOf(`${name}: longest frame while typing`, await typed(page, search)))
+      measured.push(rowOf(`${name}: longest frame while scrolling`, await inTheMiddle(() => scrolled(page, scrolls))))
+      if (search)
+        measured.push(rowOf(`${name}: longest frame while typing`, await inTheMiddle(() => typed(page, search))))
     }
     return measured
   } finally {
@@ -118,7 +126,8 @@ async function measure(): Promise<Measurement[]> {
 }
 
 export const frames: Section = {
-  title: 'Frames of lists of 10,000 units, 1,000,000 rows of readings, in Chromium without its window',
+  title:
+    'Frames of lists of 10,000 units, 1,000,000 rows of readings, in Chromium without its window; the middle of three passes',
   against: 'a screen of 60 frames a second, of which one may be missed',
   measure,
 }

@@ -55,7 +55,7 @@ import { phrase } from '#core/words/phrase.ts'
 type CorrectInput = z.infer<typeof correctInput>
 type AddInput = z.infer<typeof addAttachmentInput>
 
-const usualPage = 100
+const usualPage = 50
 
 /** One row more than asked for tells whether there is another page. */
 async function pageOf(
