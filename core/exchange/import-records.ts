@@ -279,7 +279,7 @@ export async function importRecords(
   const zone = await readZone(store.db)
   // Nobody who saves something is kept waiting for the copy of a large file by a few rows.
   if (keepBefore && total * muchSmaller < statSync(store.file).size) await keepCopy()
-  const ledger = openFolderLedger(store)
+  const ledger = openFolderLedger(store, total / bytesPerRow)
   const readHere: BroughtFile[] = []
   let isTold = false
   let places: Places | undefined

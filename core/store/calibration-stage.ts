@@ -65,16 +65,19 @@ export function calibrationStage(raw: Database.Database) {
   const perCalibration = `select group_id, calibrated_at, min(line) as line, max(calibrated_by) as calibrated_by,
       count(*) as points
     from temp.staged_point group by group_id, calibrated_at`
-  // A stored calibration as the stage sees it: how many points it has, and how many of those are staged too.
-  const compared = (voided: 'null' | 'not null') => `
-    select s.group_id, s.calibrated_at, s.line, s.calibrated_by, s.points, c.id, c.calibrated_by as stored_by,
-      (select count(*) from calibration_point p where p.calibration_id = c.id) as stored_points,
-      (select count(*) from calibration_point p join temp.staged_point q using (ticket_id, reading_id)
-        where p.calibration_id = c.id and q.group_id = s.group_id and q.calibrated_at = s.calibrated_at)
-        as shared_points
-    from (${perCalibration}) s join calibration c using (group_id, calibrated_at) where c.voided_at is ${voided}`
-  const stored = compared('null')
-  const voided = compared('not null')
+  // A stored calibration as the stage sees it: how many points it has, and how many of those are staged too. Found once,
+  // as each question needs all of it.
+  const compare = () => {
+    raw.exec('drop table if exists temp.compared')
+    raw.exec(`create temp table compared as
+      select s.group_id, s.calibrated_at, s.line, s.calibrated_by, s.points, c.id, c.calibrated_by as stored_by,
+        c.voided_at is not null as is_voided,
+        (select count(*) from calibration_point p where p.calibration_id = c.id) as stored_points,
+        (select count(*) from calibration_point p join temp.staged_point q using (ticket_id, reading_id)
+          where p.calibration_id = c.id and q.group_id = s.group_id and q.calibrated_at = s.calibrated_at)
+          as shared_points
+      from (${perCalibration}) s join calibration c using (group_id, calibrated_at)`)
+  }
 
   const anyStored = (): boolean => numberOf(raw, 'select exists (select 1 from calibration)') === 1
 
@@ -110,27 +113,30 @@ export function calibrationStage(raw: Database.Database) {
           join temp.staged_point q using (group_id, calibrated_at)
           where q.calibrated_by <> o.calibrated_by order by q.line`)
       if (!anyStored()) return { names, storedNames: [], newPoints: [], missingPoints: [] }
+      compare()
       return {
         names,
         storedNames: lines(`select min(q.line) as line, s.calibrated_by as "by", s.stored_by as storedBy
-          from (${stored}) s join temp.staged_point q using (group_id, calibrated_at)
-          where q.calibrated_by is not null and s.stored_by is not s.calibrated_by
+          from temp.compared s join temp.staged_point q using (group_id, calibrated_at)
+          where not s.is_voided and q.calibrated_by is not null and s.stored_by is not s.calibrated_by
           group by s.group_id, s.calibrated_at, s.calibrated_by, s.stored_by order by 1`),
         newPoints: lines(`select q.line, t.number as ticket
-          from (${stored}) s join temp.staged_point q using (group_id, calibrated_at)
+          from temp.compared s join temp.staged_point q using (group_id, calibrated_at)
           join ticket t on t.id = q.ticket_id
-          where (q.ticket_id, q.reading_id) not in
+          where not s.is_voided and s.shared_points < s.points and (q.ticket_id, q.reading_id) not in
             (select p.ticket_id, p.reading_id from calibration_point p where p.calibration_id = s.id)
           order by q.line`),
         missingPoints:
           lines(`select s.line, s.calibrated_at as calibratedAt, s.stored_points - s.shared_points as missing
-          from (${stored}) s where s.shared_points = s.points and s.stored_points > s.shared_points order by s.line`),
+          from temp.compared s
+          where not s.is_voided and s.shared_points = s.points and s.stored_points > s.shared_points order by s.line`),
       }
     },
-    /** Adds the staged calibrations that are new; to be called when there is no objection. */
+    /** Adds the staged calibrations that are new; to be called after `object` has found nothing. */
     keep(): StageCounts {
       // Voided here with the very same points.
-      const voidedSame = `select v.* from (${voided}) v where v.shared_points = v.points and v.stored_points = v.points`
+      const voidedSame = `select v.* from temp.compared v
+        where v.is_voided and v.shared_points = v.points and v.stored_points = v.points`
       const isNew = (one: string) => `not exists (select 1 from calibration c
         where c.group_id = ${one}.group_id and c.calibrated_at = ${one}.calibrated_at and c.voided_at is null)`
       const isFirst = !anyStored()
@@ -150,6 +156,7 @@ export function calibrationStage(raw: Database.Database) {
     },
     drop() {
       raw.exec('drop table if exists temp.staged_point')
+      raw.exec('drop table if exists temp.compared')
     },
   }
 }

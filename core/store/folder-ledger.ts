@@ -5,7 +5,7 @@ import { type Kept, keptTable } from '#core/store/kept-table.ts'
 import type { Store } from '#core/store/open.ts'
 import { type TakenFor, storedSpelling } from '#core/store/look-alikes.ts'
 import { readingBatches } from '#core/store/reading-batch.ts'
-import { easeManyRows } from '#core/store/rows.ts'
+import { easeManyRows, numberOf } from '#core/store/rows.ts'
 import { markAtOnce } from '#core/store/seals.ts'
 import { ticketBatches } from '#core/store/ticket-batch.ts'
 import type { AttachmentRecord } from '#core/store/ticket-attachments.ts'
@@ -32,8 +32,8 @@ const rowsOf = {
 type LongFile = keyof typeof rowsOf
 export const isLong = (file: string): file is LongFile => file in rowsOf
 
-/** Above this many rows it pays to make indexes anew. */
-const manyRows = 100_000
+/** Whether so many rows come that what is done at each of them had better be done once, at the end. */
+const isMass = (rows: number, stored: () => number): boolean => rows > 100_000 && rows > 2 * stored()
 
 /**
  * KiB, negative as SQLite wants it: rows that are mostly added need few pages at hand, and the sorter takes as much
@@ -45,12 +45,25 @@ const datedFiles = Object.keys(dated) as DatedFile[]
 
 /**
  * What an import of a fleet folder asks of the store and tells it, inside one write transaction that ends with `commit`
- * or `rollback`. The connection must do nothing else meanwhile.
+ * or `rollback`. `expectedRows`: of all its files, about. The connection must do nothing else meanwhile.
  */
-export function openFolderLedger(store: Store) {
+export function openFolderLedger(store: Store, expectedRows: number) {
   const { raw } = store
   const cache = raw.pragma('cache_size', { simple: true })
-  raw.exec('begin immediate')
+  const stored = {
+    tickets: () => numberOf(raw, 'select count(*) from ticket_weight'),
+    readings: () => numberOf(raw, 'select count(*) from reading_pressure'),
+    calibrations: () => numberOf(raw, 'select count(*) from calibration_point'),
+  }
+  // Looked up at each row they take half of the time; SQLite lets them rest only outside a transaction.
+  const keysRest = isMass(expectedRows, () => stored.tickets() + stored.readings() + stored.calibrations())
+  if (keysRest) raw.pragma('foreign_keys = OFF')
+  try {
+    raw.exec('begin immediate')
+  } catch (error) {
+    raw.pragma('foreign_keys = ON')
+    throw error
+  }
   raw.pragma(`cache_size = ${importCache}`)
   const takenFor: TakenFor[] = []
   const spelt = (table: string, name: string, ...scope: readonly string[]) =>
@@ -103,15 +116,11 @@ export function openFolderLedger(store: Store) {
     link: raw.prepare('insert into ticket_attachment (ticket_id, sha256) values (?, ?) on conflict do nothing'),
     name: raw.prepare('select file_name from attachment where sha256 = ?').pluck(),
   }
-  const countRows = {
-    tickets: raw.prepare('select count(*) from ticket_weight').pluck(),
-    readings: raw.prepare('select count(*) from reading_pressure').pluck(),
-    calibrations: raw.prepare('select count(*) from calibration_point').pluck(),
-  }
   const end = (statement: 'commit' | 'rollback', stage: { drop(): void }) => {
     if (raw.inTransaction) raw.exec(statement)
     // Settings of the connection, which no rollback takes back.
     raw.pragma('ignore_check_constraints = OFF')
+    raw.pragma('foreign_keys = ON')
     raw.pragma(`cache_size = ${cache}`)
     stage.drop()
   }
@@ -228,7 +237,7 @@ export function openFolderLedger(store: Store) {
     },
     /** Makes ready for about so many rows of a file; what it returns is to be called after them. */
     expectRows: (file: LongFile, rows: number): (() => void) => {
-      if (rows <= manyRows || rows <= 2 * Number(countRows[file].get())) return () => undefined
+      if (!isMass(rows, stored[file])) return () => undefined
       const ends = [easeManyRows(raw, file), markAtOnce(raw, rowsOf[file])]
       return () => {
         for (const done of ends) done()
@@ -252,7 +261,13 @@ export function openFolderLedger(store: Store) {
           .get(at) as [number, string | null]
         return latest === null ? [] : [{ file, records, latest }]
       }),
-    commit: () => end('commit', stage),
+    /** Errors: a RangeError, and nothing is stored, where a row names one that is not there. */
+    commit: () => {
+      const broken = keysRest ? (raw.pragma('foreign_key_check') as { table: string; parent: string }[]) : []
+      if (broken[0])
+        throw new RangeError(`${broken.length} rows, as of ${broken[0].table}, name no ${broken[0].parent}`)
+      end('commit', stage)
+    },
     rollback: () => end('rollback', stage),
   }
 }

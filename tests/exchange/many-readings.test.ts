@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { openFolderLedger } from '#core/store/folder-ledger.ts'
 import { easeManyRows } from '#core/store/rows.ts'
 import { smallFleet } from '#tests/exchange/small-fleet.ts'
 import { bringBadly, bringWell, wholeRecord } from '#tests/exchange/whole-record.ts'
@@ -96,6 +97,7 @@ describe('readings by the thousand', () => {
       })
       expect(store.raw.pragma('integrity_check', { simple: true })).toBe('ok')
       expect(store.raw.pragma('cache_size', { simple: true })).toBe(-65_536)
+      expect(store.raw.pragma('foreign_keys', { simple: true })).toBe(1)
       expect(() => store.raw.exec('update reading set temperature_f = 999 where id = 1')).toThrow(
         /CHECK constraint failed/,
       )
@@ -104,6 +106,25 @@ describe('readings by the thousand', () => {
       expect(() => store.raw.exec('update reading set temperature_f = 999 where id = 1')).toThrow(
         /CHECK constraint failed/,
       )
+    }))
+
+  it('of a circuit that is not there are never kept, though each was not looked up by itself', () =>
+    withStore((store) => {
+      const ledger = openFolderLedger(store, 200_000)
+      expect(store.raw.pragma('foreign_keys', { simple: true })).toBe(0)
+      ledger.readingBatches.keep({
+        readings: ['M1', '2025-08-01T00:00:00.000Z', null, null, null, null, null, null],
+        readingLines: [2],
+        pressures: [0, 404, 50],
+        pressureLines: [2],
+      })
+      expect(() => ledger.commit()).toThrow(/^1 rows, as of reading_pressure, name no circuit$/)
+      ledger.rollback()
+      expect(store.raw.pragma('foreign_keys', { simple: true })).toBe(1)
+      expect(wholeRecord(store)['reading']).toEqual([])
+      const few = openFolderLedger(store, 2)
+      expect(store.raw.pragma('foreign_keys', { simple: true })).toBe(1)
+      few.rollback()
     }))
 
   it('find their indexes again, whether the import is kept or not', () =>
