@@ -30,6 +30,8 @@ export default defineConfig({
         rolldownOptions: {
           input: { index: at('renderer/index.html'), [workerEntry.name]: at('renderer/worker/service-worker.ts') },
           output: {
+            // What most screens share comes in one file: asking for a hundred small ones takes longer than reading them.
+            codeSplitting: { groups: [{ name: 'shared', minShareCount: 8 }] },
             // A worker answers for the folder that it lies in and those below.
             entryFileNames: ({ name }) => (name === workerEntry.name ? workerEntry.file : 'assets/[name]-[hash].js'),
           },

@@ -1,20 +1,41 @@
 import { Button } from '@mantine/core'
-import { Component, type ComponentType, type ReactNode, lazy } from 'react'
+import { Component, type ComponentType, type ReactNode, lazy, useState } from 'react'
 import type { Procedure } from '#core/contracts/contract.ts'
 import type { Standing } from '#core/contracts/people.ts'
 import { mayCall } from '#core/people/roles.ts'
 import { ProblemNotice } from '#renderer/parts/problem-notice.tsx'
-import { RosterScreen } from '#renderer/screens/roster/roster-screen.tsx'
 import { phrase } from '#core/words/phrase.ts'
 
 type Screen = ComponentType<{ subject: string | null }>
 
-const loads: (() => Promise<unknown>)[] = []
-
 /** A screen that comes in a file of its own once it is opened, so that the first one is there sooner. */
-function later<Name extends string>(load: () => Promise<Readonly<Record<Name, Screen>>>, name: Name): Screen {
-  loads.push(load)
-  return lazy<Screen>(async () => ({ default: (await load())[name] }))
+interface LaterScreen {
+  /** Once its file is here. */
+  readonly here: Screen | undefined
+  /** Waits for the file. */
+  readonly Coming: Screen
+  load(): Promise<unknown>
+}
+
+function later<Name extends string>(fetch: () => Promise<Readonly<Record<Name, Screen>>>, name: Name): LaterScreen {
+  let here: Screen | undefined
+  const load = async () => {
+    here ??= (await fetch())[name]
+    return { default: here }
+  }
+  return {
+    get here() {
+      return here
+    },
+    Coming: lazy<Screen>(load),
+    load,
+  }
+}
+
+/** Draws a screen: React shows that it waits for 300 ms at least, which a file that is here already need not. */
+export function DrawnScreen({ screen: { here, Coming }, subject }: { screen: LaterScreen; subject: string | null }) {
+  const [Drawn] = useState(() => here ?? Coming)
+  return <Drawn subject={subject} />
 }
 
 const AboutScreen = later(() => import('#renderer/screens/about/about-screen.tsx'), 'AboutScreen')
@@ -30,6 +51,7 @@ const HeavyScreen = later(() => import('#renderer/screens/heavy/heavy-screen.tsx
 const HouseRulesScreen = later(() => import('#renderer/screens/house-rules/house-rules-screen.tsx'), 'HouseRulesScreen')
 const LogScreen = later(() => import('#renderer/screens/log/log-screen.tsx'), 'LogScreen')
 const MondayScreen = later(() => import('#renderer/screens/monday/monday-screen.tsx'), 'MondayScreen')
+const RosterScreen = later(() => import('#renderer/screens/roster/roster-screen.tsx'), 'RosterScreen')
 const SafekeepingScreen = later(
   () => import('#renderer/screens/safekeeping/safekeeping-screen.tsx'),
   'SafekeepingScreen',
@@ -45,21 +67,6 @@ const OneTicketScreen = later(() => import('#renderer/screens/weigh-in/one-ticke
 const CabCardScreen = later(() => import('#renderer/screens/cab-card/cab-card-screen.tsx'), 'CabCardScreen')
 const UnsentScreen = later(() => import('#renderer/screens/unsent/unsent-screen.tsx'), 'UnsentScreen')
 const WeighScreen = later(() => import('#renderer/screens/weigh/weigh-screen.tsx'), 'WeighScreen')
-
-/** Not every browser tells when it is idle. */
-const whenIdle = (): Promise<void> =>
-  new Promise((resolve) => {
-    if ('requestIdleCallback' in window) requestIdleCallback(() => resolve())
-    else setTimeout(resolve)
-  })
-
-/** Has all screens come while nothing else is to be done: each is at hand then, whatever becomes of the app's files. */
-export async function fetchScreens(): Promise<void> {
-  for (const load of loads) {
-    await whenIdle()
-    await load().catch(() => undefined)
-  }
-}
 
 /** Keeps a fault in one screen from taking the window down. */
 export class ScreenBoundary extends Component<{ children: ReactNode }, { error: unknown }> {
@@ -87,49 +94,69 @@ export interface ScreenDefinition {
   readonly label: string
   /** Pressed after `g`; a screen without a letter is reached through another. */
   readonly letter: string | null
-  readonly component: Screen
+  readonly screen: LaterScreen
   /** The procedure that it cannot do without: whose role may not call it has no part in the screen. */
   readonly asks: Procedure
 }
 
 /** Every screen by its name in the address: a new one is a new line here, and a place in `sections`. */
 export const screens: Readonly<Record<string, ScreenDefinition>> = {
-  today: { label: phrase('Today'), letter: 't', component: TodayScreen, asks: 'today.page' },
-  roster: { label: phrase('Roster'), letter: 'r', component: RosterScreen, asks: 'roster.list' },
-  unit: { label: phrase('Unit sheet'), letter: null, component: UnitScreen, asks: 'unit.sheet' },
-  weigh: { label: phrase('Weigh now'), letter: 'w', component: WeighScreen, asks: 'weigh.preview' },
-  'weigh-in': { label: phrase('Weigh-in'), letter: 'i', component: WeighInScreen, asks: 'weighIn.save' },
+  today: { label: phrase('Today'), letter: 't', screen: TodayScreen, asks: 'today.page' },
+  roster: { label: phrase('Roster'), letter: 'r', screen: RosterScreen, asks: 'roster.list' },
+  unit: { label: phrase('Unit sheet'), letter: null, screen: UnitScreen, asks: 'unit.sheet' },
+  weigh: { label: phrase('Weigh now'), letter: 'w', screen: WeighScreen, asks: 'weigh.preview' },
+  'weigh-in': { label: phrase('Weigh-in'), letter: 'i', screen: WeighInScreen, asks: 'weighIn.save' },
   calibrate: {
     label: phrase('Calibrate from the record'),
     letter: null,
-    component: RecordedScreen,
+    screen: RecordedScreen,
     asks: 'weighIn.calibrate',
   },
-  'one-ticket': { label: phrase('One ticket'), letter: null, component: OneTicketScreen, asks: 'weighIn.save' },
-  'cab-card': { label: phrase('Cab card'), letter: null, component: CabCardScreen, asks: 'cabCard.make' },
-  unsent: { label: phrase('Not yet sent'), letter: null, component: UnsentScreen, asks: 'weigh.preview' },
+  'one-ticket': { label: phrase('One ticket'), letter: null, screen: OneTicketScreen, asks: 'weighIn.save' },
+  'cab-card': { label: phrase('Cab card'), letter: null, screen: CabCardScreen, asks: 'cabCard.make' },
+  unsent: { label: phrase('Not yet sent'), letter: null, screen: UnsentScreen, asks: 'weigh.preview' },
   'scale-house': {
     label: phrase('Scale House'),
     letter: 's',
-    component: ScaleHouseScreen,
+    screen: ScaleHouseScreen,
     asks: 'evidence.calibrations',
   },
-  ticket: { label: phrase('Ticket'), letter: null, component: TicketScreen, asks: 'evidence.sheet' },
-  reading: { label: phrase('Reading'), letter: null, component: ReadingScreen, asks: 'evidence.sheet' },
-  heavy: { label: phrase('Heavy Log'), letter: 'y', component: HeavyScreen, asks: 'heavy.list' },
-  monday: { label: phrase('Monday’s page'), letter: 'm', component: MondayScreen, asks: 'heavy.monday' },
-  shop: { label: phrase('Shop Bench'), letter: 'b', component: ShopScreen, asks: 'bench.plan' },
-  'house-rules': { label: phrase('House Rules'), letter: 'h', component: HouseRulesScreen, asks: 'houseRules.tryOut' },
-  fleet: { label: phrase('Fleet'), letter: 'e', component: FleetScreen, asks: 'fleet.basics' },
-  record: { label: phrase('Record'), letter: null, component: RecordScreen, asks: 'fleet.unit' },
-  log: { label: phrase('Change log'), letter: 'l', component: LogScreen, asks: 'log.list' },
-  folder: { label: phrase('Fleet folder'), letter: 'f', component: FolderScreen, asks: 'folder.bringIn' },
-  foreign: { label: phrase('Import a CSV file'), letter: null, component: ForeignScreen, asks: 'foreign.preview' },
-  about: { label: phrase('About'), letter: null, component: AboutScreen, asks: 'about.facts' },
-  people: { label: phrase('People'), letter: null, component: PeopleScreen, asks: 'people.list' },
-  copies: { label: phrase('Copies'), letter: null, component: CopiesScreen, asks: 'copies.list' },
-  share: { label: phrase('Share this fleet'), letter: null, component: ShareScreen, asks: 'house.facts' },
-  safekeeping: { label: phrase('Safekeeping'), letter: null, component: SafekeepingScreen, asks: 'safekeeping.page' },
+  ticket: { label: phrase('Ticket'), letter: null, screen: TicketScreen, asks: 'evidence.sheet' },
+  reading: { label: phrase('Reading'), letter: null, screen: ReadingScreen, asks: 'evidence.sheet' },
+  heavy: { label: phrase('Heavy Log'), letter: 'y', screen: HeavyScreen, asks: 'heavy.list' },
+  monday: { label: phrase('Monday’s page'), letter: 'm', screen: MondayScreen, asks: 'heavy.monday' },
+  shop: { label: phrase('Shop Bench'), letter: 'b', screen: ShopScreen, asks: 'bench.plan' },
+  'house-rules': { label: phrase('House Rules'), letter: 'h', screen: HouseRulesScreen, asks: 'houseRules.tryOut' },
+  fleet: { label: phrase('Fleet'), letter: 'e', screen: FleetScreen, asks: 'fleet.basics' },
+  record: { label: phrase('Record'), letter: null, screen: RecordScreen, asks: 'fleet.unit' },
+  log: { label: phrase('Change log'), letter: 'l', screen: LogScreen, asks: 'log.list' },
+  folder: { label: phrase('Fleet folder'), letter: 'f', screen: FolderScreen, asks: 'folder.bringIn' },
+  foreign: { label: phrase('Import a CSV file'), letter: null, screen: ForeignScreen, asks: 'foreign.preview' },
+  about: { label: phrase('About'), letter: null, screen: AboutScreen, asks: 'about.facts' },
+  people: { label: phrase('People'), letter: null, screen: PeopleScreen, asks: 'people.list' },
+  copies: { label: phrase('Copies'), letter: null, screen: CopiesScreen, asks: 'copies.list' },
+  share: { label: phrase('Share this fleet'), letter: null, screen: ShareScreen, asks: 'house.facts' },
+  safekeeping: { label: phrase('Safekeeping'), letter: null, screen: SafekeepingScreen, asks: 'safekeeping.page' },
+}
+
+/** Not every browser tells when it is idle. */
+const whenIdle = (): Promise<void> =>
+  new Promise((resolve) => {
+    if ('requestIdleCallback' in window) requestIdleCallback(() => resolve())
+    else setTimeout(resolve)
+  })
+
+/** Has a screen come before it is drawn; where that fails, it is told when the screen is to be drawn. */
+export const fetchScreen = async (name: string): Promise<void> => {
+  await screens[name]?.screen.load().catch(() => undefined)
+}
+
+/** Has all screens come while nothing else is to be done: each is at hand then, whatever becomes of the app's files. */
+export async function fetchScreens(): Promise<void> {
+  for (const name of Object.keys(screens)) {
+    await whenIdle()
+    await fetchScreen(name)
+  }
 }
 
 export interface Section {

@@ -12,7 +12,16 @@ import { FleetInUse } from '#renderer/app/fleet-in-use.tsx'
 import { FollowStrip } from '#renderer/app/follow-strip.tsx'
 import { LookStrip } from '#renderer/app/look-strip.tsx'
 import { QuickOpen } from '#renderer/app/quick-open.tsx'
-import { ScreenBoundary, fetchScreens, openTo, screens, sectionOf, sectionsFor } from '#renderer/app/screens.tsx'
+import {
+  DrawnScreen,
+  ScreenBoundary,
+  fetchScreen,
+  fetchScreens,
+  openTo,
+  screens,
+  sectionOf,
+  sectionsFor,
+} from '#renderer/app/screens.tsx'
 import { useShortcuts } from '#renderer/app/shortcuts.ts'
 import { hrefOf, lastRosterHref, useAddress } from '#renderer/parts/address.ts'
 import { count } from '#renderer/parts/format.ts'
@@ -275,6 +284,8 @@ export function Shell() {
     target?.focus({ preventScroll: true })
   }
   useEffect(() => void recallLanguage(), [])
+  // Beside the questions that must be answered before it is drawn.
+  useEffect(() => void fetchScreen(screen), [screen])
   useEffect(() => {
     const timer = setTimeout(() => void fetchScreens(), quietMs)
     return () => clearTimeout(timer)
@@ -317,7 +328,7 @@ export function Shell() {
                 {definition === undefined ? (
                   <NoSuchScreen />
                 ) : may(definition.asks) ? (
-                  <definition.component subject={subject} />
+                  <DrawnScreen screen={definition.screen} subject={subject} />
                 ) : (
                   <NotForYou label={definition.label} />
                 )}
