@@ -158,6 +158,8 @@ export function AxleRuler({ unit, groups, chosen, onChoose }: AxleRulerProps) {
     onChoose(target.group)
     document.getElementById(`group-tab-${target.group.id}`)?.focus()
   }
+  // Of the ruler: paper may be narrower than the window that it was measured in.
+  const share = (px: number) => `${(100 * px) / width}%`
 
   return (
     <div ref={ref} className="ruler">
@@ -167,6 +169,7 @@ export function AxleRuler({ unit, groups, chosen, onChoose }: AxleRulerProps) {
             className="ruler-drawing"
             width={width}
             height={rulerPx}
+            viewBox={`0 0 ${width} ${rulerPx}`}
             role="img"
             aria-label={positionsInWords(unit, placed, length.text)}
           >
@@ -194,7 +197,7 @@ export function AxleRuler({ unit, groups, chosen, onChoose }: AxleRulerProps) {
                 aria-selected={group === chosen}
                 tabIndex={group === chosen ? 0 : -1}
                 className="ruler-tab"
-                style={{ left: lefts[i], width: tabWidth }}
+                style={{ left: share(lefts[i] ?? 0), width: share(tabWidth) }}
                 onClick={() => onChoose(group)}
               >
                 <span className="ruler-name">
