@@ -65,8 +65,8 @@ export function calibrationStage(raw: Database.Database) {
   const perCalibration = `select group_id, calibrated_at, min(line) as line, max(calibrated_by) as calibrated_by,
       count(*) as points
     from temp.staged_point group by group_id, calibrated_at`
-  // A stored calibration as the stage sees it: how many points it has, and how many of those are staged too. Found once,
-  // as each question needs all of it.
+  // A stored calibration as the stage sees it: how many points it has, and how many of those are staged too. Found once:
+  // each question needs all of it.
   const compare = () => {
     raw.exec('drop table if exists temp.compared')
     raw.exec(`create temp table compared as

@@ -2,7 +2,10 @@ import { TarelineError } from '#core/words/problem.ts'
 import { openLog } from '#electron/log/log.ts'
 import { logFolder, reportTo } from '#electron/session.ts'
 
-/** Does a job; where it fails, the sentence of it stands on the terminal, or its details in the log, and the exit code tells. */
+/**
+ * Does a job; where it fails, the sentence of it stands on the terminal, or its details in the log, and the exit code
+ * tells.
+ */
 export async function inWords(job: () => Promise<void>): Promise<void> {
   try {
     await job()

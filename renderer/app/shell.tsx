@@ -72,9 +72,10 @@ function SchemeSwitch() {
       type="button"
       className="bar-tool"
       onClick={() => setColorScheme(next[colorScheme])}
+      aria-label={phrase('Colors: {words}', { words: words[colorScheme] })}
       title={phrase('Change to {words}', { words: words[next[colorScheme]] })}
     >
-      {phrase('Colors: {words}', { words: words[colorScheme] })}
+      <span aria-hidden="true">◐</span> {words[colorScheme]}
     </button>
   )
 }
