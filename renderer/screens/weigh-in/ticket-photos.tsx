@@ -22,11 +22,15 @@ export function useTicketPhotos(draft: string): TicketPhotos {
   const [photos, setPhotos] = useState<readonly File[]>([])
   const [busy, setBusy] = useState(0)
   const latest = useRef<readonly File[]>([])
-  const keep = (next: readonly File[]) => {
+  const show = () => setPhotos(latest.current)
+  const keep = async (next: readonly File[]) => {
     latest.current = next
-    setPhotos(next)
     // A browser that keeps nothing has them until the page is closed.
-    if (place !== undefined) keepPhotos(place, next).catch(() => undefined)
+    if (place !== undefined) await keepPhotos(place, next).catch(() => undefined)
+  }
+  const leaveOnly = (next: readonly File[]) => {
+    void keep(next)
+    show()
   }
   useEffect(() => {
     if (place === undefined) return
@@ -48,13 +52,15 @@ export function useTicketPhotos(draft: string): TicketPhotos {
     isBusy: busy > 0,
     add: (files) => {
       setBusy((before) => before + 1)
-      void Promise.all(files.map(smallerPhoto)).then((drawn) => {
-        keep([...latest.current, ...drawn])
+      void Promise.all(files.map(smallerPhoto)).then(async (drawn) => {
+        // What is seen outlives the page.
+        await keep([...latest.current, ...drawn])
+        show()
         setBusy((before) => before - 1)
       })
     },
-    remove: (photo) => keep(latest.current.filter((each) => each !== photo)),
-    clear: () => keep([]),
+    remove: (photo) => leaveOnly(latest.current.filter((each) => each !== photo)),
+    clear: () => leaveOnly([]),
   }
 }
 
