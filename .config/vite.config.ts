@@ -4,6 +4,7 @@ import { defineConfig } from 'vite'
 import { installable, workerEntry } from './installable.ts'
 import { nodeBundle } from './node-bundle.ts'
 import { withReflection } from './reflection.ts'
+import { sharedGroup, sharedParts } from './shared-parts.ts'
 import { shippedPackages } from './shipped-packages.ts'
 
 const root = resolve(import.meta.dirname, '..')
@@ -15,7 +16,7 @@ export default defineConfig({
   cacheDir: at('.cache/vite'),
   publicDir: false,
   clearScreen: false,
-  plugins: [react(), withReflection(), installable(), shippedPackages()],
+  plugins: [react(), withReflection(), sharedParts(), installable(), shippedPackages()],
   html: { cspNonce: '__NONCE__' },
   builder: {},
   environments: {
@@ -30,8 +31,7 @@ export default defineConfig({
         rolldownOptions: {
           input: { index: at('renderer/index.html'), [workerEntry.name]: at('renderer/worker/service-worker.ts') },
           output: {
-            // What most screens share comes in one file: asking for a hundred small ones takes longer than reading them.
-            codeSplitting: { groups: [{ name: 'shared', minShareCount: 8 }] },
+            codeSplitting: { groups: [sharedGroup] },
             // A worker answers for the folder that it lies in and those below.
             entryFileNames: ({ name }) => (name === workerEntry.name ? workerEntry.file : 'assets/[name]-[hash].js'),
           },
