@@ -13,9 +13,9 @@ import { app, asked, becomeReady, given, ipcMain } from '#tests/desktop/electron
 const packed = process.env['TARELINE_PACKED'] ?? ''
 const [, , file = ''] = process.argv
 
-async function until<T>(found: () => T | undefined): Promise<T> {
+async function until<T>(found: () => T | undefined | Promise<T | undefined>): Promise<T> {
   for (;;) {
-    const value = found()
+    const value = await found()
     if (value !== undefined) return value
     if (asked.errorBoxes.length > 0) throw new Error(asked.errorBoxes.join('\n'))
     await new Promise((again) => {
@@ -24,6 +24,9 @@ async function until<T>(found: () => T | undefined): Promise<T> {
   }
 }
 
+// Before the file is open: what copies one that is being written may get a part of each of two states.
+const other = join(dirname(file), 'other.tareline')
+copyFileSync(file, other)
 given.appPath = packed
 given.runForked = true
 process.argv = ['electron', '.', file]
@@ -38,16 +41,11 @@ port1.start()
 const state = await client.file.state()
 const { rows } = await client.roster.list()
 // A second start with another file reaches the one that runs.
-const other = join(dirname(file), 'other.tareline')
-copyFileSync(file, other)
 app.emit('second-instance', {}, ['tareline', 'other.tareline'], dirname(file))
-let now = await client.file.state()
-for (let turn = 0; turn < 200 && now.file !== other; turn += 1) {
-  await new Promise((again) => {
-    setTimeout(again, 25)
-  })
-  now = await client.file.state()
-}
+const now = await until(async () => {
+  const found = await client.file.state()
+  return found.file === file ? undefined : found
+})
 console.log(
   JSON.stringify({
     loaded: window.loaded[0],
