@@ -1,5 +1,4 @@
-import { fromBundle } from '#electron/launch/built.ts'
-import { isBundleCurrent } from '#electron/launch/bundles.ts'
+import { fromBundle, isBundleCurrent } from '#electron/launch/bundles.ts'
 import { keepFilesPrivate } from '#electron/private-files.ts'
 import { programRoot } from '#electron/program-root.ts'
 

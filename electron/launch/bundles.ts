@@ -1,6 +1,7 @@
 import { execFile } from 'node:child_process'
 import { readdirSync, statSync } from 'node:fs'
 import { join } from 'node:path'
+import { pathToFileURL } from 'node:url'
 import { promisify } from 'node:util'
 
 /** What the bundles that run under Node are made of. */
@@ -57,4 +58,12 @@ export async function ensureBundles(root: string, say: (line: string) => void): 
     // Whoever asks, as a test runner with its own word for it, gets the screens as they are shipped.
     { cwd: root, env: { ...process.env, NODE_ENV: 'production' } },
   )
+}
+
+/**
+ * Loads a part of the program as it was bundled: a few files in place of a thousand sources start in a fifth of the
+ * time.
+ */
+export async function fromBundle<Part>(root: string, name: 'command' | 'loopback'): Promise<Part> {
+  return (await import(pathToFileURL(join(root, `dist/main/${name}.js`)).href)) as Part
 }
