@@ -44,12 +44,13 @@ async function launch(file: string, browser: Browser): Promise<Launch> {
     })
     await page.goto(app.address, { timeout: patienceMs, waitUntil: 'commit' })
     const answered = await asked
-    await page.waitForSelector('.today-finding', { timeout: patienceMs })
-    const drawnAt = await page.waitForFunction(() => {
-      const [mark] = performance.getEntriesByName('first-finding')
-      return mark && performance.timeOrigin + mark.startTime
+    await page.waitForFunction(() => performance.getEntriesByName('first-finding').length > 0, undefined, {
+      timeout: patienceMs,
     })
-    const firstRow = ((await drawnAt.jsonValue()) ?? Number.NaN) - (performance.timeOrigin + started)
+    const drawnAt = await page.evaluate(
+      () => performance.timeOrigin + (performance.getEntriesByName('first-finding')[0]?.startTime ?? Number.NaN),
+    )
+    const firstRow = drawnAt - (performance.timeOrigin + started)
     return { served, answered, firstRow, peakBytes: await app.stop() }
   } finally {
     await context.close()
